@@ -1,0 +1,88 @@
+"""What a page is asked, and the address that asks it: the same address shows the same page anywhere."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+from urllib.parse import parse_qs, urlencode
+
+RUNS = (10, 20, 50, 100, 200)
+MOST_RUNS = 10_000
+UNITS = {"t": "t", "us": "short tons"}
+LARGEST_SEED = 2**63 - 1
+
+
+class AskError(ValueError):
+    """The address asks for something that cannot be; the message names the part, its value and the way out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A plant with options, so many runs from a seed, shown in these units."""
+
+    plant: str = ""
+    options: tuple[str, ...] = ()
+    runs: int = 20
+    seed: int = 2026
+    units: str = "t"
+
+    @property
+    def mark(self) -> str:
+        """Return a short name of the question, whatever the scenario file says today."""
+        text = repr((self.plant, self.options, self.runs, self.seed))
+        return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def whole_number(name: str, text: str, least: int, most: int) -> int:
+    """Return the number that the address gives, or say why not."""
+    try:
+        value = int(text)
+    except ValueError:
+        value = least - 1
+    if not least <= value <= most:
+        raise AskError(f"{name} in the address is {text!r}: give a whole number from {least} to {most}")
+    return value
+
+
+def read(search: str | None) -> Ask:
+    """Return what an address asks; what it leaves out is as usual.
+
+    Raises
+    ------
+    AskError : a number is none, or the units are unknown.
+    """
+    given = parse_qs((search or "").removeprefix("?"), keep_blank_values=False)
+
+    def one(name: str, usual: str) -> str:
+        return given.get(name, [usual])[-1]
+
+    units = one("units", "t")
+    if units not in UNITS:
+        raise AskError(f"units in the address are {units!r}: write {' or '.join(UNITS)}")
+    return Ask(
+        plant=one("plant", ""),
+        options=tuple(given.get("options", ())),
+        runs=whole_number("runs", one("runs", "20"), 1, MOST_RUNS),
+        seed=whole_number("seed", one("seed", "2026"), 0, LARGEST_SEED),
+        units=units,
+    )
+
+
+def address(ask: Ask) -> str:
+    """Return the part of the address from the question mark on."""
+    rows = [("plant", ask.plant)] if ask.plant else []
+    rows += [("options", name) for name in ask.options]
+    rows += [("runs", str(ask.runs)), ("seed", str(ask.seed)), ("units", ask.units)]
+    return "?" + urlencode(rows)
+
+
+def to_plain(ask: Ask) -> dict[str, Any]:
+    """Return the question as plain data for the page to hold."""
+    return asdict(ask) | {"options": list(ask.options)}
+
+
+def from_plain(data: Mapping[str, Any]) -> Ask:
+    """Return the question that the page holds."""
+    return Ask(data["plant"], tuple(data["options"]), int(data["runs"]), int(data["seed"]), data["units"])
