@@ -11,13 +11,20 @@ from typing import Any
 from dashboard.worker import Desk
 
 
+def write(file: str, text: str) -> None:
+    """Write a file so that whoever reads it finds all of it or none."""
+    part = Path(f"{file}.part")
+    part.write_text(text, encoding="utf-8")
+    part.replace(file)
+
+
 def count(desk: Desk, *, to: int, pause_s: float, file: str = "") -> Mapping[str, Any]:
     """Count up, write each number down, stop when asked."""
     for number in range(1, to + 1):
         if desk.stopped():
             return {"number": number - 1, "stopped": True}
         if file:
-            Path(file).write_text(f"{os.getpid()} {number}", encoding="utf-8")
+            write(file, f"{os.getpid()} {number}")
         desk.tell({"number": number})
         time.sleep(pause_s)
     return {"number": to}
@@ -35,7 +42,7 @@ def die(desk: Desk) -> Mapping[str, Any]:
 
 def deaf(desk: Desk, *, file: str) -> Mapping[str, Any]:
     """Never listen to the word to stop."""
-    Path(file).write_text(str(os.getpid()), encoding="utf-8")
+    write(file, str(os.getpid()))
     desk.tell({"number": 1})
     time.sleep(60)
     return {}
