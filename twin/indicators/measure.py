@@ -1,0 +1,171 @@
+"""One run boiled down to plain numbers: what a study keeps of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from twin.indicators.bottleneck import NO_PERIODS, active_periods, all_active, momentary_bottleneck
+from twin.indicators.columns import QUANTILES, Shape, shape
+from twin.indicators.intervals import FloatArray
+from twin.indicators.iso22400 import Elements, availability, effectiveness, oee_index, quality_ratio, ratio
+
+if TYPE_CHECKING:
+    from twin.line import Totals
+
+HOUR = 3600.0
+WEEK = 168.0 * HOUR
+TONNE = 1000.0
+KILOMETRE = 1000.0
+
+RUNNING, SETUP, CHANGING, DOWN, WAITING, STARVED, BLOCKED, CLOSED = range(8)
+
+
+def measure(totals: Totals) -> FloatArray:
+    """Return every indicator of one run, in the order of `columns(totals.layout)`; NaN where it has no value."""
+    plan = shape(totals.layout)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        blocks = [
+            _line(totals),
+            totals.good_kg / (TONNE * _hours(totals)),
+            totals.pieces_good / _hours(totals),
+            *_stations(totals, plan),
+            *_stores(totals, plan),
+            *_rolls(totals),
+            _limits(totals, plan),
+            np.array([totals.mass_error_kg, totals.time_error_s]),
+        ]
+    return np.concatenate([np.ravel(block) for block in blocks])
+
+
+def _hours(totals: Totals) -> float:
+    return float(totals.duration_s) / HOUR
+
+
+def _line(totals: Totals) -> FloatArray:
+    """Return good [t/h], pieces [1/h], scrap [t/h], yield [1], lead time with quantiles [h], metal in the line [t]."""
+    hours, good = _hours(totals), float(totals.good_kg.sum())
+    scrap = sum(kg for _, _, kg in totals.scrap)
+    lead = totals.lead_time_s / HOUR
+    return np.array(
+        [
+            good / TONNE / hours,
+            float(totals.pieces_good.sum()) / hours,
+            scrap / TONNE / hours,
+            ratio(good, good + scrap),
+            float(lead.mean()) if lead.size else np.nan,
+            *quantiles(lead),
+            totals.wip_kg_s / totals.duration_s / TONNE,
+        ]
+    )
+
+
+def quantiles(values: FloatArray, asked: tuple[float, ...] = QUANTILES) -> FloatArray:
+    """Return quantiles between the two neighbouring order statistics, NaN of no values."""
+    if values.size == 0:
+        return np.full(len(asked), np.nan)
+    ordered = np.sort(values)
+    place = np.array(asked) * (values.size - 1)
+    lower = np.floor(place).astype(np.int64)
+    upper = np.minimum(lower + 1, values.size - 1)
+    between: FloatArray = ordered[lower] + (place - lower) * (ordered[upper] - ordered[lower])
+    return between
+
+
+def _stations(totals: Totals, plan: Shape) -> list[FloatArray]:
+    """Return the blocks of the stations, in the order of their columns."""
+    hours, layout = _hours(totals), totals.layout
+    out, coils, pieces, stops, turned, slowed = (
+        _by_station(plan, values)
+        for values in (totals.out_kg, totals.coils, totals.pieces, totals.stops, totals.turned_away, totals.slowed_s)
+    )
+    scrap = np.zeros(len(layout.stations))
+    for station, _, kg in totals.scrap:
+        scrap[layout.stations.index(station)] += kg
+    states = np.array([_by_station(plan, column) for column in totals.state_s.T])
+    clock = plan.machines * totals.duration_s
+    supply = np.array([kind == "supply" for kind in layout.kinds])
+    return [
+        out / TONNE / hours,
+        coils / hours,
+        pieces / hours,
+        scrap / TONNE / hours,
+        stops / hours,
+        (turned / (turned + coils))[supply],
+        states / clock,
+        slowed / clock,
+        _iso(states, slowed, out, scrap),
+    ]
+
+
+def _by_station(plan: Shape, values: FloatArray) -> FloatArray:
+    """Add up machines station by station."""
+    return np.bincount(plan.station_of, weights=values, minlength=plan.machines.size).astype(float)
+
+
+def _iso(states: FloatArray, slowed: FloatArray, out: FloatArray, scrap: FloatArray) -> FloatArray:
+    """Return the four ratios of ISO 22400-2 of each station, [4, stations]."""
+    units = [elements(*row) for row in zip(states.T, slowed, out, scrap, strict=True)]
+    return np.array([[one(unit) for unit in units] for one in (availability, effectiveness, quality_ratio, oee_index)])
+
+
+def elements(states: FloatArray, slowed: float, out: float, scrap: float) -> Elements:
+    """Map the time in our eight states [s] and the mass out and scrapped [kg] to the elements of ISO 22400-2."""
+    clock = states.tolist()
+    set_up = clock[SETUP] + clock[CHANGING]
+    return Elements(
+        planned_busy=sum(clock[:CLOSED]),
+        unit_busy=clock[RUNNING] + set_up + clock[DOWN] + clock[WAITING],
+        processing=clock[RUNNING] + set_up,
+        production=clock[RUNNING],
+        set_up=set_up,
+        delay=clock[DOWN] + clock[WAITING] + clock[STARVED] + clock[BLOCKED],
+        ideal_run=clock[RUNNING] - float(slowed),
+        produced=float(out + scrap),
+        good=float(out),
+        scrap=float(scrap),
+        rework=0.0,
+    )
+
+
+def _stores(totals: Totals, plan: Shape) -> list[FloatArray]:
+    """Return mean level and peak [t, coils or pieces], share of time full and empty [1]."""
+    scale = np.array(plan.store_scale)
+    return [
+        totals.store_level_s / totals.duration_s / scale,
+        totals.store_peak / scale,
+        totals.store_full_s / totals.duration_s,
+        totals.store_empty_s / totals.duration_s,
+    ]
+
+
+def _rolls(totals: Totals) -> list[FloatArray]:
+    """Return changes and damages [1/week], km of a campaign, shares of time changing and waiting for a set."""
+    rolls, weeks = totals.rolls, totals.duration_s / WEEK
+    return [
+        rolls.changes / weeks,
+        rolls.damages / weeks,
+        rolls.km_sum / rolls.changes,
+        rolls.change_s / totals.duration_s,
+        rolls.wait_set_s / totals.duration_s,
+    ]
+
+
+def _limits(totals: Totals, plan: Shape) -> FloatArray:
+    """Return for which share of the time each station, then each roll shop, was the momentary bottleneck."""
+    time, machine, code = totals.active
+    if time.size == 0:
+        return np.full(len(plan.limits), np.nan)
+    end = totals.warm_up_s + totals.duration_s
+    order = np.argsort(machine, kind="stable")
+    cuts = np.searchsorted(machine[order], np.arange(1, plan.limit_of.size))
+    machines = [
+        active_periods(time[rows], code[rows], end) if rows.size else NO_PERIODS for rows in np.split(order, cuts)
+    ]
+    stations = [
+        all_active([machines[i] for i in np.flatnonzero(plan.limit_of == number)]) for number in range(len(plan.limits))
+    ]
+    start, until, who = momentary_bottleneck(stations)
+    lasted = np.bincount(who, weights=until - start, minlength=len(plan.limits)).astype(float)
+    return lasted / float(totals.duration_s)
