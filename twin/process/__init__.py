@@ -1,0 +1,1 @@
+"""The physics of each station as pure functions in SI units; it knows no clock and no input file."""
