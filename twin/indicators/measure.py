@@ -19,7 +19,7 @@ WEEK = 168.0 * HOUR
 TONNE = 1000.0
 KILOMETRE = 1000.0
 
-RUNNING, SETUP, CHANGING, DOWN, WAITING, STARVED, BLOCKED, CLOSED = range(8)
+RUNNING, SETUP, CHANGING, DOWN, WAITING, _STARVED, _BLOCKED, CLOSED = range(8)
 
 
 def measure(totals: Totals) -> FloatArray:
@@ -120,7 +120,7 @@ def elements(states: FloatArray, slowed: float, out: float, scrap: float) -> Ele
         processing=clock[RUNNING] + set_up,
         production=clock[RUNNING],
         set_up=set_up,
-        delay=clock[DOWN] + clock[WAITING] + clock[STARVED] + clock[BLOCKED],
+        delay=clock[DOWN] + clock[WAITING],
         ideal_run=clock[RUNNING] - float(slowed),
         produced=float(out + scrap),
         good=float(out),
