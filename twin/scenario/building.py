@@ -1,0 +1,259 @@
+"""Plain values become the parts of a scenario, each read by itself, so that all faults are told at once."""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Annotated, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from twin.scenario.faults import Problem, Refusal, did_you_mean, shorten
+from twin.scenario.fields import Named
+from twin.scenario.models import Scenario
+from twin.scenario.plant import Metal
+from twin.scenario.stations import KINDS
+
+Path = tuple[str | int, ...]
+Placed = tuple[Path, Problem]
+"""A problem and the path of the value it is about."""
+
+
+@dataclass
+class Draft:
+    """What could be read of a file: its good parts, its raw values, and the problems found so far."""
+
+    raw: Mapping[str, Any]
+    parts: dict[str, Any] = field(default_factory=dict)
+    problems: list[Placed] = field(default_factory=list)
+
+    @property
+    def scenario(self) -> Scenario:
+        """Return a scenario of the good parts alone; whole only when there are no problems."""
+        return Scenario.model_construct(None, **self.parts)
+
+    def names(self, section: str) -> tuple[str, ...]:
+        """Return the names of a section, those of parts that could not be read among them."""
+        own = self.raw.get(section)
+        return tuple(own) if isinstance(own, Mapping) else ()
+
+    def broken(self, section: str) -> set[str]:
+        """Return the names of a section whose parts could not be read."""
+        return set(self.names(section)) - set(self.parts.get(section, {}))
+
+
+def draft(raw: Mapping[str, Any]) -> Draft:
+    """Read every part of a file by itself."""
+    found = Draft(raw)
+    for key in raw:
+        if key not in Scenario.model_fields:
+            found.problems.append(((key,), unknown_key(key, Scenario)))
+    for key, field_info in Scenario.model_fields.items():
+        if key in raw:
+            _read(found, key, field_info.annotation)
+        elif field_info.is_required():
+            found.problems.append(((key,), missing(key, Scenario)))
+    return found
+
+
+def _read(found: Draft, key: str, annotation: Any) -> None:  # noqa: ANN401 - a type
+    raw = found.raw[key]
+    item = item_type(annotation)
+    context = {"currency": currency(found.raw)}
+    if item is None:
+        read = _validated(
+            Metal if key == "metal" and isinstance(raw, Mapping) else _plain(key, annotation), raw, context
+        )
+        if isinstance(read, list):
+            found.problems += [((key, *path), problem) for path, problem in read]
+        else:
+            found.parts[key] = read[0]
+        return
+    found.parts[key] = {}
+    if raw is None or not isinstance(raw, Mapping):
+        found.problems.append(
+            (
+                (key,),
+                Problem(f"{key} must be a mapping of names", shorten(raw or ""), way_out=f"Write {key}: {{name: ...}}"),
+            )
+        )
+        return
+    for name, own in raw.items():
+        model = station_model(own) if key == "stations" else item
+        read = _validated(model, own, context) if model else _no_kind(own)
+        if isinstance(read, list):
+            found.problems += [((key, name, *path), problem) for path, problem in read]
+        else:
+            found.parts[key][name] = read[0].called(name)
+
+
+def currency(raw: Mapping[str, Any]) -> str | None:
+    """Return the currency that a file declares, if it does."""
+    money = raw.get("money")
+    own = money.get("currency") if isinstance(money, Mapping) else None
+    return own if isinstance(own, str) else None
+
+
+def _plain(key: str, annotation: Any) -> Any:  # noqa: ANN401
+    return (
+        str
+        if key == "metal"
+        else Annotated[(annotation, *Scenario.model_fields[key].metadata)]
+        if Scenario.model_fields[key].metadata
+        else annotation
+    )
+
+
+def item_type(annotation: Any) -> type[Named] | None:  # noqa: ANN401
+    """Return what a mapping of named parts is made of; None for anything else."""
+    if get_origin(annotation) is not dict:
+        return None
+    inner = get_args(annotation)[1]
+    if get_origin(inner) is Annotated:
+        return Named
+    return inner if isinstance(inner, type) and issubclass(inner, Named) else None
+
+
+def station_model(raw: object) -> type[BaseModel] | None:
+    """Return the model of a station's kind, or None when there is no such kind."""
+    kind = raw.get("kind") if isinstance(raw, Mapping) else None
+    return KINDS.get(kind) if isinstance(kind, str) else None
+
+
+def _no_kind(raw: object) -> list[Placed]:
+    if not isinstance(raw, Mapping):
+        return [
+            (
+                (),
+                Problem(
+                    "a station is a mapping",
+                    shorten(raw),
+                    way_out="Write {kind: step, from: ..., to: ..., time: 5 min}",
+                ),
+            )
+        ]
+    if "kind" not in raw:
+        return [(("kind",), Problem("kind is missing", way_out=f"Add kind: one of {', '.join(KINDS)}"))]
+    kind = shorten(raw["kind"])
+    return [
+        (
+            ("kind",),
+            Problem(f"'{kind}' is not a kind of station", kind, ", ".join(KINDS), did_you_mean(kind, KINDS, "kinds")),
+        )
+    ]
+
+
+@cache
+def _adapter(model: Any) -> TypeAdapter[Any]:  # noqa: ANN401
+    return TypeAdapter(model)
+
+
+def _validated(model: Any, raw: object, context: dict[str, Any]) -> tuple[Any] | list[Placed]:  # noqa: ANN401
+    try:
+        return (_adapter(model).validate_python(raw, context=context),)
+    except ValidationError as error:
+        return list(_problems(error, model))
+
+
+def _problems(error: ValidationError, model: Any) -> Iterator[Placed]:  # noqa: ANN401
+    seen = set()
+    for item in error.errors(include_url=False):
+        path: Path = tuple(item["loc"])
+        cause = item.get("ctx", {}).get("error")
+        if isinstance(cause, Refusal):
+            placed = [((*path, *problem.within), problem) for problem in cause.problems]
+        else:
+            placed = [(path, _translated(item, model))]
+        for place, problem in placed:
+            if (problem.message, problem.value) not in seen:
+                yield place, problem
+            seen.add((problem.message, problem.value))
+
+
+def _translated(item: Any, model: Any) -> Problem:  # noqa: ANN401 - one of pydantic's errors
+    path, value, kind, ctx = item["loc"], item["input"], item["type"], item.get("ctx", {})
+    name = f"{path[-1]}" if path and isinstance(path[-1], str) else "this"
+    if kind == "missing":
+        return missing(name, model_at(model, path[:-1]))
+    if kind == "extra_forbidden":
+        return unknown_key(name, model_at(model, path[:-1]))
+    if kind == "literal_error":
+        expected = ctx["expected"].replace("'", "").replace(" or ", ", ")
+        words = expected.split(", ")
+        return Problem(
+            f"{name} is '{shorten(value)}', it must be one of {expected}",
+            shorten(value),
+            expected,
+            did_you_mean(shorten(value), words, "words"),
+        )
+    shapes = {
+        "model_type": "a mapping",
+        "dict_type": "a mapping",
+        "tuple_type": "a list",
+        "list_type": "a list",
+        "string_type": "text",
+    }
+    if kind in shapes:
+        return Problem(
+            f"{name} must be {shapes[kind]}", shorten(value), shapes[kind], _example(name, model_at(model, path[:-1]))
+        )
+    if kind in ("too_long", "string_too_long"):
+        limit = ctx["max_length"]
+        return Problem(f"{name} is too long", shorten(value), f"at most {limit}", f"Keep it to {limit}")
+    if kind in ("too_short", "string_too_short"):
+        return Problem(
+            f"{name} must not be empty", "", f"at least {ctx['min_length']}", _example(name, model_at(model, path[:-1]))
+        )
+    return Problem(
+        f"{name} is '{shorten(value)}', which cannot be taken",
+        shorten(value),
+        item["msg"],
+        _example(name, model_at(model, path[:-1])),
+    )
+
+
+def missing(key: str, model: type[BaseModel] | None) -> Problem:
+    """Return the problem of a key that must be there, with an example of it."""
+    return Problem(f"{key} is missing", way_out=_example(key, model, "Add"))
+
+
+def _example(key: str, model: type[BaseModel] | None, verb: str = "Write") -> str:
+    for name, field_info in (model.model_fields if model else {}).items():
+        if key in (name, field_info.alias):
+            return f"{verb} {key}: {field_info.examples[0]}" if field_info.examples else f"{verb} {key}"
+    return ""
+
+
+def keys_of(model: type[BaseModel]) -> tuple[str, ...]:
+    """Return the keys that a part may have, as written in a file."""
+    keys = (field_info.alias or name for name, field_info in model.model_fields.items())
+    return tuple(key for key in keys if not key.startswith("~"))
+
+
+def unknown_key(key: str, model: type[BaseModel] | None) -> Problem:
+    """Return the problem of a key that is not known, with the nearest one."""
+    known = keys_of(model) if model else ()
+    return Problem(
+        f"the key '{shorten(key)}' is not known here", shorten(key), ", ".join(known), did_you_mean(key, known, "keys")
+    )
+
+
+def model_at(model: Any, path: Path) -> type[BaseModel] | None:  # noqa: ANN401
+    """Return the model that lies at a path below another one, or None where there is none."""
+    here = _inner_model(model)
+    for step in path:
+        if isinstance(step, int) or here is None:
+            continue
+        found = next((info for name, info in here.model_fields.items() if step in (name, info.alias)), None)
+        here = _inner_model(found.annotation) if found is not None else here
+    return here
+
+
+def _inner_model(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    if get_origin(annotation) in (Union, types.UnionType, Annotated, tuple, dict, list):
+        return next((found for arg in get_args(annotation) if (found := _inner_model(arg)) is not None), None)
+    return None
