@@ -12,12 +12,94 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field, PrivateAttr
 
-from twin.scenario.fields import Part
-from twin.scenario.plant import ALWAYS, Calendar, Metal, Shared, Start, Store, Time
-from twin.scenario.stations import Station
-from twin.scenario.trade import Money, Option, Order, Pattern, Plan, Product
+from twin.scenario.fields import Activity, Part
+from twin.scenario.plant import (
+    ALWAYS,
+    Calendar,
+    MachineNow,
+    Metal,
+    RollsNow,
+    SetsNow,
+    Shared,
+    Start,
+    Stock,
+    Store,
+    Time,
+)
+from twin.scenario.rolls import AtLimit, AtTimes, BackUp, FirstCoil, RollRule, Rolls, RollShop, WhenIdle
+from twin.scenario.stations import (
+    CastCoil,
+    Caster,
+    CastingSpeed,
+    Cutter,
+    Failure,
+    Furnace,
+    Handling,
+    Knives,
+    Mill,
+    MillPass,
+    Profiler,
+    Restart,
+    Service,
+    Skimming,
+    Slitter,
+    Station,
+    Step,
+    Supply,
+    SupplyCoil,
+)
+from twin.scenario.trade import Money, Option, Order, Pattern, Plan, PlanStep, Product
 
-__all__ = ["Scenario", "canonical"]
+__all__ = [
+    "ALWAYS",
+    "Activity",
+    "AtLimit",
+    "AtTimes",
+    "BackUp",
+    "Calendar",
+    "CastCoil",
+    "Caster",
+    "CastingSpeed",
+    "Cutter",
+    "Failure",
+    "FirstCoil",
+    "Furnace",
+    "Handling",
+    "Knives",
+    "MachineNow",
+    "Metal",
+    "Mill",
+    "MillPass",
+    "Money",
+    "Option",
+    "Order",
+    "Pattern",
+    "Plan",
+    "PlanStep",
+    "Product",
+    "Profiler",
+    "Restart",
+    "RollRule",
+    "RollShop",
+    "Rolls",
+    "RollsNow",
+    "Scenario",
+    "Service",
+    "SetsNow",
+    "Shared",
+    "Skimming",
+    "Slitter",
+    "Start",
+    "Station",
+    "Step",
+    "Stock",
+    "Store",
+    "Supply",
+    "SupplyCoil",
+    "Time",
+    "WhenIdle",
+    "canonical",
+]
 
 
 class Scenario(Part):

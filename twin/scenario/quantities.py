@@ -83,53 +83,73 @@ RATES = {"mass rate": "mass", "piece rate": "pieces", "coil rate": "coils"}
 _YARD, _POUND, _YEAR = Fraction("0.9144"), Fraction("0.45359237"), Fraction("31557600")
 _FEET = _YARD / 3
 
-
-def _same(names: str, size: Fraction | int) -> dict[str, Fraction | int]:
-    return dict.fromkeys(names.split(), size)
-
-
-_SIZES: dict[str, tuple[Dimension, dict[str, Fraction | int]]] = {
-    "time": (
+_SIZES: tuple[tuple[Dimension, tuple[tuple[str, Fraction | int], ...]], ...] = (
+    (
         _dimension(time=1),
-        {"s": 1, "sec": 1, "second": 1, "seconds": 1, "ms": Fraction(1, 1000), "min": 60, "minute": 60, "minutes": 60}
-        | _same("h hr hour hours", 3600)
-        | _same("d day days", 86400)
-        | _same("wk week weeks", 604800)
-        | _same("month months", _YEAR / 12)
-        | _same("year years", _YEAR),
+        (
+            ("s sec second seconds", 1),
+            ("ms", Fraction(1, 1000)),
+            ("min minute minutes", 60),
+            ("h hr hour hours", 3600),
+            ("d day days", 86400),
+            ("wk week weeks", 604800),
+            ("month months", _YEAR / 12),
+            ("year years", _YEAR),
+        ),
     ),
-    "length": (
+    (
         _dimension(length=1),
-        {"m": 1, "km": 1000, "cm": Fraction(1, 100), "mm": Fraction(1, 1000), "um": Fraction(1, 10**6)}
-        | {"µm": Fraction(1, 10**6), "μm": Fraction(1, 10**6), "mil": _FEET / 12000}
-        | _same("in inch inches", _FEET / 12)
-        | _same("ft foot feet", _FEET)
-        | _same("yd yard yards", _YARD)
-        | _same("mi mile miles", _YARD * 1760),
+        (
+            ("m", 1),
+            ("km", 1000),
+            ("cm", Fraction(1, 100)),
+            ("mm", Fraction(1, 1000)),
+            ("um \u00b5m \u03bcm", Fraction(1, 10**6)),
+            ("mil", _FEET / 12000),
+            ("in inch inches", _FEET / 12),
+            ("ft foot feet", _FEET),
+            ("yd yard yards", _YARD),
+            ("mi mile miles", _YARD * 1760),
+        ),
     ),
-    "mass": (
+    (
         _dimension(mass=1),
-        {"kg": 1, "g": Fraction(1, 1000), "kt": 10**6}
-        | _same("t tonne tonnes", 1000)
-        | _same("lb lbs pound pounds", _POUND)
-        | _same("short_ton short_tons", _POUND * 2000)
-        | _same("long_ton long_tons", _POUND * 2240),
+        (
+            ("kg", 1),
+            ("g", Fraction(1, 1000)),
+            ("t tonne tonnes", 1000),
+            ("kt", 10**6),
+            ("lb lbs pound pounds", _POUND),
+            ("short_ton short_tons", _POUND * 2000),
+            ("long_ton long_tons", _POUND * 2240),
+        ),
     ),
-    "power": (_dimension(mass=1, length=2, time=-3), {"W": 1, "kW": 1000, "MW": 10**6}),
-    "energy": (
+    (_dimension(mass=1, length=2, time=-3), (("W", 1), ("kW", 1000), ("MW", 10**6))),
+    (
         _dimension(mass=1, length=2, time=-2),
-        {"J": 1, "kJ": 1000, "MJ": 10**6, "GJ": 10**9, "Wh": 3600, "kWh": 3_600_000, "MWh": 3_600_000_000},
+        (
+            ("J", 1),
+            ("kJ", 1000),
+            ("MJ", 10**6),
+            ("GJ", 10**9),
+            ("Wh", 3600),
+            ("kWh", 3_600_000),
+            ("MWh", 3_600_000_000),
+        ),
     ),
-    "stress": (_dimension(mass=1, length=-1, time=-2), {"Pa": 1, "MPa": 10**6, "GPa": 10**9}),
-    "temperature": (_dimension(temperature=1), {"K": 1}),
-    "share": ((), {"%": Fraction(1, 100)}),
-    "pieces": (_dimension(pieces=1), _same("pieces piece pcs", 1)),
-    "coils": (_dimension(coils=1), _same("coils coil", 1)),
-    "changes": (_dimension(changes=1), _same("changes change", 1)),
-    "strokes": (_dimension(strokes=1), _same("strokes stroke", 1)),
-}
+    (_dimension(mass=1, length=-1, time=-2), (("Pa", 1), ("kPa", 1000), ("MPa", 10**6), ("GPa", 10**9))),
+    (_dimension(temperature=1), (("K", 1),)),
+    (_dimension(), (("%", Fraction(1, 100)),)),
+    (_dimension(pieces=1), (("pieces piece pcs", 1),)),
+    (_dimension(coils=1), (("coils coil", 1),)),
+    (_dimension(changes=1), (("changes change", 1),)),
+    (_dimension(strokes=1), (("strokes stroke", 1),)),
+)
 UNITS: dict[str, tuple[Fraction, Dimension]] = {
-    symbol: (Fraction(size), dimension) for dimension, sizes in _SIZES.values() for symbol, size in sizes.items()
+    symbol: (Fraction(size), dimension)
+    for dimension, sizes in _SIZES
+    for names, size in sizes
+    for symbol in names.split()
 }
 _DEGREES = {
     "degC": (Fraction(1), Fraction("273.15")),
