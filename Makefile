@@ -53,6 +53,7 @@ bench: $(VENV)/ready $(RULES)
 	@$(BIN)/passline bench
 
 wheel: $(VENV)/ready $(RULES)
+	@rm -rf build
 	@$(PIP) wheel --quiet --no-deps --no-build-isolation --wheel-dir dist .
 	@ls -l dist
 

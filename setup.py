@@ -53,13 +53,14 @@ class WheelWithRules(bdist_wheel):
 
     distribution: Platform
 
-    def finalize_options(self) -> None:
-        """Compile the rules beside the build."""
+    def run(self) -> None:
+        """Compile beside the build, then build."""
         folder = HERE / "build" / "fast"
         folder.parent.mkdir(exist_ok=True)
         if os.environ.get("PASSLINE_PURE") != "1" and compile_into(folder):
             self.distribution.fast_folder = folder
-        super().finalize_options()
+            self.root_is_pure = False
+        super().run()
 
 
 class PackageWithRules(build_py):
