@@ -12,42 +12,25 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, Field, PrivateAttr
 
-from twin.scenario.fields import Activity, Part
-from twin.scenario.plant import (
-    ALWAYS,
-    Calendar,
-    MachineNow,
-    Metal,
-    RollsNow,
-    SetsNow,
-    Shared,
-    Start,
-    Stock,
-    Store,
-    Time,
-)
-from twin.scenario.rolls import AtLimit, AtTimes, BackUp, FirstCoil, RollRule, Rolls, RollShop, WhenIdle
-from twin.scenario.stations import (
+from twin.scenario.beginning import MachineNow, RollsNow, SetsNow, Start, Stock
+from twin.scenario.casting import (
     CastCoil,
     Caster,
     CastingSpeed,
-    Cutter,
-    Failure,
     Furnace,
-    Handling,
-    Knives,
-    Mill,
-    MillPass,
-    Profiler,
     Restart,
     Service,
     Skimming,
-    Slitter,
-    Station,
-    Step,
     Supply,
     SupplyCoil,
 )
+from twin.scenario.fields import Activity, Part
+from twin.scenario.finishing import Cutter, Knives, Profiler, Slitter, Step
+from twin.scenario.plant import ALWAYS, Calendar, Metal, Shared, Store, Time
+from twin.scenario.rolling import Mill, MillPass
+from twin.scenario.rolls import AtLimit, AtTimes, BackUp, FirstCoil, RollRule, Rolls, RollShop, WhenIdle
+from twin.scenario.station import Failure, Handling
+from twin.scenario.stations import Station
 from twin.scenario.trade import Money, Option, Order, Pattern, Plan, PlanStep, Product
 
 __all__ = [

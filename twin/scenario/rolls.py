@@ -10,20 +10,9 @@ from pydantic import Field, ValidationInfo, model_validator
 from pydantic.json_schema import JsonSchemaValue
 
 from twin.scenario.faults import Problem, Refusal, refuse
-from twin.scenario.fields import (
-    NO_MASS,
-    NO_TIME,
-    LawOf,
-    Length,
-    Marker,
-    MassLaw,
-    Part,
-    Quantity,
-    Run,
-    TimeLaw,
-    Whole,
-)
+from twin.scenario.fields import NO_MASS, NO_TIME, Length, MassLaw, Part, Run, TimeLaw
 from twin.scenario.laws import Law
+from twin.scenario.markers import LawOf, Marker, Quantity, Whole
 from twin.scenario.quantities import Amount, parse
 from twin.scenario.weekly import Moment, parse_moment
 

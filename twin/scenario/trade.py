@@ -11,21 +11,8 @@ from pydantic import Field, ValidationInfo, model_validator
 from pydantic.json_schema import JsonSchemaValue
 
 from twin.scenario.faults import Problem, Refusal, refuse
-from twin.scenario.fields import (
-    AmountOf,
-    Duration,
-    Marker,
-    Named,
-    Names,
-    Part,
-    PieceLength,
-    Quantity,
-    RateOf,
-    Share,
-    Thickness,
-    Whole,
-    Width,
-)
+from twin.scenario.fields import Duration, Named, Names, Part, PieceLength, Share, Thickness, Width
+from twin.scenario.markers import AmountOf, Marker, Quantity, RateOf, Whole
 from twin.scenario.quantities import Amount, Rate
 from twin.scenario.weekly import parse_local
 
