@@ -1,0 +1,124 @@
+"""How the line answers as one number of the scenario is moved: a curve that is drawn at once and refined."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from twin.indicators.intervals import FloatArray, column_intervals
+from twin.scenario import apply_set
+from twin.study.pool import Door, Here, shared
+from twin.study.replicate import RUNS, SEED
+from twin.study.replications import WEEK_H, Gathering
+from twin.study.stream import Stream
+from twin.study.work import ClockName, Task, pack, run_batch
+
+if TYPE_CHECKING:
+    from twin.scenario import Scenario
+
+FIRST_RUNS = 4  # enough for a first curve with wide intervals
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """Good output at each value, and its change against the scenario as it stands, in t/week; NaN while unknown.
+
+    The change is taken run by run on the same random numbers, so its interval is narrower than the two it
+    comes from.
+    """
+
+    values: tuple[str, ...]
+    runs: NDArray[np.int64]
+    mean: FloatArray
+    low: FloatArray
+    high: FloatArray
+    change: FloatArray
+    change_low: FloatArray
+    change_high: FloatArray
+    complete: bool
+
+
+def curve(
+    scenario: Scenario,
+    path: str,
+    values: Sequence[str | float],
+    *,
+    runs: int = RUNS,
+    seed: int = SEED,
+    workers: int = 1,
+    clock: ClockName | None = None,
+    door: Door | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Iterator[Curve]:
+    """Yield the curve again and again: coarse first, ends and middle before what lies between, then all runs.
+
+    `path` and `values` are as for `--set`: `curve(plant, "stations.slitter.machines", [1, 2, 3])`.
+
+    Raises
+    ------
+    ScenarioError : a value that the scenario does not allow, before anything is run.
+    """
+    texts = tuple(str(value) for value in values)
+    positions = [scenario, *(apply_set(scenario, path, text) for text in texts)]
+    gathered = [Gathering(one, seed, runs) for one in positions]
+    packed = [pack(one) for one in positions]
+    order = [0, *(1 + place for place in spread_out(len(texts)))]
+    at = door if door is not None else (Here() if workers == 1 else shared(workers))
+    tasks = (
+        Task(packed[number], seed, first, count, number, clock, activity=False)
+        for first, count in _levels(runs)
+        for number in order
+    )
+    for task, batch in Stream(run_batch, at, stop).results(tasks):
+        gathered[task.number].take(batch)
+        yield _drawn(texts, gathered, runs)
+
+
+def _levels(runs: int) -> list[tuple[int, int]]:
+    """Return first run and number of runs of each pass over the positions."""
+    first = min(FIRST_RUNS, runs)
+    return [(0, first)] if first == runs else [(0, first), (first, runs - first)]
+
+
+def spread_out(count: int) -> list[int]:
+    """Return 0 .. count - 1 so that any beginning of the list is spread out: both ends, the middle, the quarters."""
+    done: dict[int, None] = {}
+    parts = 1
+    while len(done) < count:
+        done.update(dict.fromkeys(round(step * (count - 1) / parts) for step in range(parts + 1)))
+        parts *= 2
+    return list(done)
+
+
+def _drawn(texts: tuple[str, ...], gathered: Sequence[Gathering], runs: int) -> Curve:
+    """Return the curve as far as it is known."""
+    today, rest = gathered[0].good * WEEK_H, gathered[1:]
+    means, changes = np.full((3, len(rest)), np.nan), np.full((3, len(rest)), np.nan)
+    for place, one in enumerate(rest):
+        good = one.good * WEEK_H
+        both = min(good.size, today.size)
+        _fill(means[:, place], good)
+        _fill(changes[:, place], good[:both] - today[:both])
+    made = np.array([one.runs for one in rest], dtype=np.int64)
+    return Curve(
+        values=texts,
+        runs=made,
+        mean=means[0],
+        low=means[1],
+        high=means[2],
+        change=changes[0],
+        change_low=changes[1],
+        change_high=changes[2],
+        complete=bool((made >= runs).all()),
+    )
+
+
+def _fill(column: FloatArray, values: FloatArray) -> None:
+    """Write mean, low and high of values into a column; what is not known stays NaN."""
+    if values.size:
+        interval = column_intervals(values[:, None])[0]
+        column[:] = [np.nan if number is None else number for number in interval or ()]

@@ -1,0 +1,96 @@
+"""What a worker does: a few runs of one scenario, each boiled down to plain numbers before it is forgotten."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from time import perf_counter
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+
+from twin.indicators import measure
+from twin.indicators.intervals import FloatArray
+from twin.line import simulate
+
+if TYPE_CHECKING:
+    from twin.line import Layout, Totals
+    from twin.scenario import Scenario
+
+ClockName: TypeAlias = Literal["simpy", "pure", "compiled"]
+Vary: TypeAlias = "Callable[[Scenario, int, int], Scenario]"
+"""(scenario, seed, run) -> the scenario of that run; must be a function that can be sent to a worker."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A few runs of one scenario, as it is sent to a worker; `number` tells several scenarios apart."""
+
+    scenario: bytes
+    seed: int
+    first: int
+    count: int
+    number: int = 0
+    clock: ClockName | None = None
+    activity: bool = True
+    vary: Vary | None = None
+
+    def __str__(self) -> str:
+        last = self.first + self.count - 1
+        return f"run {self.first}" if self.count == 1 else f"runs {self.first} to {last}"
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """The numbers of those runs, as they come back."""
+
+    layout: Layout
+    length_s: float
+    warm_up_s: float
+    values: FloatArray
+    """[runs, columns]"""
+    day_good_kg: FloatArray
+    """[runs, days]"""
+    day_start_s: FloatArray
+    took_s: float
+    """Time that the worker needed for them."""
+
+
+def pack(scenario: Scenario) -> bytes:
+    """Return a scenario as bytes, packed once for all its tasks."""
+    return pickle.dumps(scenario, protocol=pickle.HIGHEST_PROTOCOL)
+
+
+@lru_cache(maxsize=64)
+def unpack(packed: bytes) -> Scenario:
+    """Return the scenario; a worker unpacks each only once."""
+    scenario: Scenario = pickle.loads(packed)  # our own bytes, from our own parent process
+    return scenario
+
+
+def run_batch(task: Task) -> Batch:
+    """Make the runs of a task."""
+    begun = perf_counter()
+    made = [_one_run(task, task.first + step) for step in range(task.count)]
+    totals = made[0][0]
+    return Batch(
+        layout=totals.layout,
+        length_s=totals.duration_s,
+        warm_up_s=totals.warm_up_s,
+        values=np.array([values for _, values in made]),
+        day_good_kg=np.array([one.day_good_kg.sum(axis=1) for one, _ in made]),
+        day_start_s=totals.day_start_s,
+        took_s=perf_counter() - begun,
+    )
+
+
+def _one_run(task: Task, run: int) -> tuple[Totals, FloatArray]:
+    """Simulate one run and measure it."""
+    scenario = unpack(task.scenario)
+    if task.vary is not None:
+        scenario = task.vary(scenario, task.seed, run)
+    options = {} if task.clock is None else {"clock": task.clock}
+    totals = simulate(scenario, seed=task.seed, run=run, activity=task.activity, **options).totals
+    return totals, measure(totals)
