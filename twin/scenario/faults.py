@@ -55,9 +55,8 @@ class Fault:
     def __str__(self) -> str:
         """Return the fault on one line: file, line, place, what is wrong, the way out."""
         where = f"{self.file}:{self.line}" if self.line else self.file
-        place = f" {self.place}:" if self.place else ""
         tail = f". {self.way_out}" if self.way_out else ""
-        return f"{where}:{place} {self.message}{tail}"
+        return ": ".join(word for word in (where, self.place, self.message) if word) + tail
 
 
 class ScenarioError(ValueError):

@@ -12,11 +12,7 @@ from twin.scenario.markers import AmountOf, LawOf, OneOrMore, Quantity
 from twin.scenario.quantities import Amount
 
 NO_TIME = Constant(0.0, "time")
-
-
 NO_MASS = Constant(0.0, "mass")
-
-
 NO_PIECES = Constant(0.0, "pieces")
 
 
@@ -62,65 +58,25 @@ class Named(Part):
 
 
 Duration = Annotated[float, Quantity("time")]
-
-
 Length = Annotated[float, Quantity("length")]
-
-
 Thickness = Annotated[float, Quantity("length", "0.01 mm", "300 mm")]
-
-
 Width = Annotated[float, Quantity("length", "1 mm", "5 m")]
-
-
 PieceLength = Annotated[float, Quantity("length", "1 mm", "1 km")]
-
-
 Mass = Annotated[float, Quantity("mass")]
-
-
 CoilMass = Annotated[float, Quantity("mass", "1 kg", "100 t")]
-
-
 Temperature = Annotated[float, Quantity("temperature")]
-
-
 Speed = Annotated[float, Quantity("speed", above=True)]
-
-
 Power = Annotated[float, Quantity("power")]
-
-
 Share = Annotated[float, Quantity("share")]
-
-
 Factor = Annotated[float, Quantity("number", "0", "1", above=True)]
-
-
 Coils = Annotated[float, Quantity("coils")]
-
-
 Pieces = Annotated[float, Quantity("pieces")]
-
-
 TimeLaw = Annotated[Law, LawOf(("time",))]
-
-
 MassLaw = Annotated[Law, LawOf(("mass",))]
-
-
 PiecesLaw = Annotated[Law, LawOf(("pieces",))]
-
-
 CoilsLaw = Annotated[Law, LawOf(("coils",), above=True)]
-
-
 Interval = Annotated[Amount, AmountOf(("length", "mass", "time", "coils"))]
-
-
 Run = Annotated[Amount, AmountOf(("length", "mass"))]
-
-
 Names = Annotated[tuple[str, ...], OneOrMore()]
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from twin.scenario.building import Placed, draft
 from twin.scenario.faults import Fault, ScenarioError
 from twin.scenario.models import Scenario
+from twin.scenario.paths import place_text
 from twin.scenario.reading import Tree, fault, read_text, read_tree
 
 
@@ -32,8 +32,11 @@ def loads(text: str, name: str = "<text>") -> Scenario:
     return from_tree(read_tree(text, name))
 
 
-def from_tree(tree: Tree) -> Scenario:
-    """Return the scenario of what was read from a file; raise :class:`ScenarioError` with every fault."""
+def from_tree(tree: Tree, *, options_too: bool = True) -> Scenario:
+    """Return the scenario of what was read from a file; raise :class:`ScenarioError` with every fault.
+
+    ``options_too`` tells whether each option is tried as well.
+    """
     if not isinstance(tree.value, Mapping):
         raise fault(tree.file, 1, "a scenario is a mapping of keys", way_out="Begin with 'passline: 1'")
     found = draft(tree.value)
@@ -49,24 +52,3 @@ def faults_of(tree: Tree, problems: list[Placed]) -> list[Fault]:
         for path, p in problems
     ]
     return sorted(dict.fromkeys(faults), key=lambda one: one.line)
-
-
-def place_text(path: tuple[str | int, ...], raw: Any) -> str:  # noqa: ANN401 - whatever the file holds
-    """Return a path as people write it: list items by their reason, else by their number from 1."""
-    words: list[str] = []
-    for step in path:
-        inside = raw[step] if _has(raw, step) else None
-        reason = inside.get("reason") if isinstance(inside, Mapping) else None
-        words.append(
-            reason
-            if isinstance(step, int) and isinstance(reason, str)
-            else str(step + 1 if isinstance(step, int) else step)
-        )
-        raw = inside
-    return ".".join(words)
-
-
-def _has(raw: object, step: str | int) -> bool:
-    if isinstance(raw, Mapping):
-        return step in raw
-    return isinstance(raw, list) and isinstance(step, int) and 0 <= step < len(raw)

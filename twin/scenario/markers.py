@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
-from twin.scenario.faults import refuse
+from twin.scenario.faults import Refusal, refuse
 from twin.scenario.laws import Constant, Law, parse_law
 from twin.scenario.quantities import COUNTS, KINDS, RATES, Amount, Rate, parse, si
 
@@ -117,12 +118,18 @@ class Whole(Marker):
         if self.unlimited and value == "unlimited":
             return None
         text = value.removesuffix(self.noun).strip() if isinstance(value, str) and self.noun else value
-        number = parse(text, ("number",)).value
-        if number != int(number):
-            raise refuse(f"'{value}' is not a whole number", value=value, limit=self.words())
+        try:
+            number = parse(text, ("number",)).value
+        except Refusal:
+            number = math.inf
+        if not math.isfinite(number) or number != int(number):
+            raise refuse(f"'{value}' is not a whole number", value=value, limit=self.words(), way_out=self._way_out())
         if not self.low <= number <= self.high:
             raise refuse(f"'{value}' must be from {self.low} to {self.high}", value=value, limit=self.words())
         return int(number)
+
+    def _way_out(self) -> str:
+        return f"Write a {self.words()}"
 
     def schema(self) -> JsonSchemaValue:
         """Return the JSON Schema of what may be written."""
