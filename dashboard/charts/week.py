@@ -1,0 +1,268 @@
+"""A stretch of the trace, packed so that a page can play it without asking the server.
+
+`week_data` makes one plain JSON object; `dashboard/charts/moment.py` and `assets/line.js` both read it, in the same way.
+All times in it are whole seconds from its start.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from dashboard.charts.plant import Plant, Store
+
+Week = dict[str, Any]
+
+CODES = {
+    "running": "R",
+    "setup": "S",
+    "changing_rolls": "C",
+    "down": "D",
+    "waiting": "W",
+    "starved": "E",
+    "blocked": "B",
+    "closed": "-",
+}
+SLOWED, NO_RECORD = "r", "?"
+STATES = {code: state for state, code in CODES.items()} | {SLOWED: "running", NO_RECORD: "no_record"}
+
+
+@dataclass(frozen=True)
+class Day:
+    """A local day, or the part of it after the clocks changed: when it starts and what the clock shows then."""
+
+    start_s: float
+    label: str
+    name: str
+    clock_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class MachineTrace:
+    """The states of one machine: columns of the table `states` of a trace, in the order of time."""
+
+    station: str
+    number: int
+    start_s: Sequence[float]
+    end_s: Sequence[float]
+    state: Sequence[str]
+    slowed: Sequence[bool] = ()
+    reason: Sequence[str] = ()
+
+
+@dataclass(frozen=True)
+class StoreTrace:
+    """The level of one store in the unit it is shown in; `ready` is how much of it may be taken.
+
+    A linear level runs straight from row to row (metal, strip, pieces); any other stays until the next row (coils).
+    """
+
+    name: str
+    time_s: Sequence[float]
+    level: Sequence[float]
+    ready: Sequence[float] | None = None
+    linear: bool = False
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure along time under a station or in a row: a number set into `form`, or words that stay until the next."""
+
+    target: str
+    time_s: Sequence[float]
+    value: Sequence[float] = ()
+    words: Sequence[str] = ()
+    form: str = "{}"
+    digits: int = 0
+    linear: bool = True
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Which station limits the whole line from each time on: its name, "<mill> roll shop", or "" for none."""
+
+    time_s: Sequence[float] = ()
+    name: Sequence[str] = ()
+
+
+@dataclass(frozen=True)
+class _Clock:
+    """The stretch of time that is packed, in the trace's own seconds."""
+
+    start_s: float
+    end_s: float
+
+    def packed(self, time_s: float) -> int:
+        return round(min(max(time_s, self.start_s), self.end_s) - self.start_s)
+
+
+@dataclass
+class _Steps:
+    """Values that hold from their time on; one at the same time as the last replaces it, an equal one is dropped."""
+
+    time: list[int] = field(default_factory=list)
+    value: list[Any] = field(default_factory=list)
+
+    def add(self, time: int, value: Any) -> None:  # noqa: ANN401 - a code, an index or a number
+        if self.time and time == self.time[-1]:
+            self.time.pop()
+            self.value.pop()
+        if not self.value or value != self.value[-1]:
+            self.time.append(time)
+            self.value.append(value)
+
+
+def _machine(trace: MachineTrace, clock: _Clock, reasons: list[str]) -> Week:
+    """Pack one machine: a start and a letter a stretch, where needed the number of what it waits for."""
+    steps = _Steps()
+    reached = clock.start_s
+    for i, state in enumerate(trace.state):
+        start, end = trace.start_s[i], trace.end_s[i]
+        if end <= clock.start_s or start >= clock.end_s or end <= start:
+            continue
+        if start > reached + 0.5:
+            steps.add(clock.packed(reached), (NO_RECORD, 0))
+        slowed = bool(len(trace.slowed)) and bool(trace.slowed[i]) and state == "running"
+        why = str(trace.reason[i]) if len(trace.reason) and state == "waiting" else ""
+        if why not in reasons:
+            reasons.append(why)
+        steps.add(clock.packed(start), (SLOWED if slowed else CODES.get(state, NO_RECORD), reasons.index(why)))
+        reached = max(reached, end)
+    if reached < clock.end_s - 0.5:
+        steps.add(clock.packed(reached), (NO_RECORD, 0))
+    packed: Week = {"station": trace.station, "number": trace.number, "t": steps.time}
+    packed["s"] = "".join(code for code, _ in steps.value)
+    if any(why for _, why in steps.value):
+        packed["why"] = [why for _, why in steps.value]
+    return packed
+
+
+def _shown(value: float) -> float | int:
+    rounded = round(float(value), 3)
+    return int(rounded) if rounded == int(rounded) else rounded
+
+
+def _series(time_s: Sequence[float], value: Sequence[float], clock: _Clock, linear: bool) -> tuple[list[int], list[Any]]:
+    """Pack a level: steps keep what holds at the start, lines are cut at both ends."""
+    first = max((i for i, time in enumerate(time_s) if time <= clock.start_s), default=0)
+    last = min((i for i, time in enumerate(time_s) if time >= clock.end_s), default=len(time_s) - 1)
+    if not linear:
+        steps = _Steps()
+        for i in range(first, last + 1):
+            if time_s[i] < clock.end_s or i == first:
+                steps.add(clock.packed(time_s[i]), _shown(value[i]))
+        return steps.time, steps.value
+    points: list[tuple[float, float]] = []
+    for i in range(first, last + 1):
+        points.append((float(time_s[i]), float(value[i])))
+    cut = [_at(points, clock.start_s), *(p for p in points if clock.start_s < p[0] < clock.end_s), _at(points, clock.end_s)]
+    kept = [p for i, p in enumerate(cut) if i in (0, len(cut) - 1) or not _straight(cut[i - 1], p, cut[i + 1])]
+    return [clock.packed(time) for time, _ in kept], [_shown(level) for _, level in kept]
+
+
+def _at(points: list[tuple[float, float]], time: float) -> tuple[float, float]:
+    """Return the point of a line at a time; before its first and after its last point it is level."""
+    before = [point for point in points if point[0] <= time]
+    after = [point for point in points if point[0] > time]
+    if not before or not after:
+        return time, (before[-1] if before else after[0])[1]
+    (t0, v0), (t1, v1) = before[-1], after[0]
+    return time, v0 + (v1 - v0) * (time - t0) / (t1 - t0)
+
+
+def _straight(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:
+    """Whether a point lies on the line between its neighbours, so that it may be left out."""
+    if not a[0] < b[0] < c[0]:
+        return False
+    return abs(a[1] + (c[1] - a[1]) * (b[0] - a[0]) / (c[0] - a[0]) - b[1]) < 1e-3
+
+
+def _store(trace: StoreTrace, store: Store, clock: _Clock) -> Week:
+    time, level = _series(trace.time_s, trace.level, clock, trace.linear)
+    packed: Week = {"name": store.name, "t": time, "v": level, "linear": trace.linear, "unit": store.counted_in}
+    packed |= {"capacity": store.capacity, "heel": store.heel, "digits": store.digits, "rests": store.rests}
+    if trace.ready is not None and store.rests:
+        packed["rt"], packed["rv"] = _series(trace.time_s, trace.ready, clock, False)
+    return packed
+
+
+def _figure(figure: Figure, clock: _Clock) -> Week:
+    packed: Week = {"target": figure.target, "form": figure.form, "digits": figure.digits}
+    if len(figure.words):
+        said = list(dict.fromkeys(figure.words))
+        index = [float(said.index(word)) for word in figure.words]
+        packed["t"], packed["v"] = _series(figure.time_s, index, clock, False)
+        return packed | {"words": said, "linear": False}
+    packed["t"], packed["v"] = _series(figure.time_s, figure.value, clock, figure.linear)
+    return packed | {"linear": figure.linear}
+
+
+def _limits(limits: Limits, clock: _Clock) -> Week:
+    names = [name for name in dict.fromkeys(limits.name) if name]
+    index = [float(names.index(name)) if name else -1.0 for name in limits.name]
+    time, value = _series(limits.time_s, index, clock, False) if index else ([0], [-1])
+    return {"t": time, "v": value, "names": names}
+
+
+def week_data(
+    plant: Plant,
+    *,
+    clock: tuple[float, float],
+    days: Sequence[Day],
+    machines: Sequence[MachineTrace],
+    stores: Sequence[StoreTrace] = (),
+    figures: Sequence[Figure] = (),
+    limits: Limits | None = None,
+    key: str = "week",
+) -> Week:
+    """Return the stretch of a trace between two of its seconds as plain JSON, everything cut to that stretch.
+
+    `clock` is where it starts and ends, in the trace's own seconds, as are all times that are passed.
+    """
+    if clock[1] <= clock[0]:
+        raise ValueError(f"a week must end after it starts, but this one goes from {clock[0]:g} s to {clock[1]:g} s")
+    cut = _Clock(*clock)
+    reasons = [""]
+    packed_machines = [_machine(trace, cut, reasons) for trace in machines]
+    return {
+        "key": key,
+        "length": round(clock[1] - clock[0]),
+        "days": [
+            {"t": cut.packed(day.start_s), "label": day.label, "name": day.name, "clock": round(day.clock_s)}
+            for day in days
+        ],
+        "reasons": reasons,
+        "machines": packed_machines,
+        "stores": [_store(trace, plant.store(trace.name), cut) for trace in stores if len(trace.time_s)],
+        "figures": [_figure(figure, cut) for figure in figures if len(figure.time_s)],
+        "limits": _limits(limits or Limits(), cut),
+    }
+
+
+def days_between(start: datetime, length_s: float, *, start_s: float = 0.0) -> list[Day]:
+    """Return the local days of a stretch that starts at an aware local time, in elapsed seconds.
+
+    On the day the clocks change, what follows the change is a Day of its own with no label.
+    """
+    if start.tzinfo is None:
+        raise ValueError(f"the start of the days, {start}, has no zone: give it one, for example UTC")
+    zone = start.tzinfo
+    begin = start.timestamp()
+    found = [Day(start_s, f"{start:%a} {start.day} {start:%b}", f"{start:%a}", _clock_of(start))]
+    hour = begin - begin % 3600 + 3600
+    before = start
+    while hour < begin + length_s:
+        now = datetime.fromtimestamp(hour, zone)
+        elapsed = start_s + hour - begin
+        if now.date() != before.date():
+            midnight = elapsed - _clock_of(now)
+            found.append(Day(midnight, f"{now:%a} {now.day} {now:%b}", f"{now:%a}", 0.0))
+        elif now.utcoffset() != before.utcoffset():
+            found.append(Day(elapsed, "", f"{now:%a}", _clock_of(now)))
+        before = now
+        hour += 3600
+    return found
+
+
+def _clock_of(local: datetime) -> float:
+    return timedelta(hours=local.hour, minutes=local.minute, seconds=local.second).total_seconds()
