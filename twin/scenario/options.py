@@ -86,9 +86,8 @@ def changed_by(
             new = changed(new, path, value)
             made[path] = who, value
         except Refusal as refusal:
-            faults += [
-                Fault(file, 0, text, p.value, p.limit, p.way_out, f"{who}: {p.message}") for p in refusal.problems
-            ]
+            for p in refusal.problems:
+                faults.append(named(Fault(file, 0, text, p.value, p.limit, p.way_out, p.message), who))
     return new, faults
 
 

@@ -239,6 +239,15 @@ def _with_unit(
 
 def parse(value: object, kinds: tuple[str, ...], currency: str | None = None) -> Amount:
     """Return the SI value of a quantity and which of ``kinds`` it is; raise :class:`Refusal` with the way out."""
+    return _parse_text(value, kinds, currency) if isinstance(value, str) else _parse(value, kinds, currency)
+
+
+@lru_cache(maxsize=4096)
+def _parse_text(value: str, kinds: tuple[str, ...], currency: str | None) -> Amount:
+    return _parse(value, kinds, currency)
+
+
+def _parse(value: object, kinds: tuple[str, ...], currency: str | None) -> Amount:
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         raise refuse(f"'{value}' is not a quantity", value=value, way_out=f"Write {examples(kinds)}")
     if isinstance(value, float) and not math.isfinite(value):
