@@ -6,6 +6,7 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
+from importlib import metadata
 from pathlib import Path
 
 import pytest
@@ -203,6 +204,24 @@ def test_everything_declared_is_imported() -> None:
     behind_the_scenes = {"tzdata", "psycopg", "mypy", "distributed"}
 
     assert set(declared()) - imported() - behind_the_scenes == set()
+
+
+def licence(package: str) -> str:
+    """Return everything that an installed package says about its licence."""
+    about = metadata.metadata(package).json
+    said = [str(about.get("license_expression", "")), str(about.get("license", ""))[:60]]
+    return " ".join([*said, *(line for line in about.get("classifier", []) if line.startswith("License"))])
+
+
+def test_a_company_may_use_every_package_that_is_always_installed() -> None:
+    """Permissive licences, and MPL, whose duties end at its own files."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    packages = [re.split(r"[\[<>=~! ]", entry)[0] for entry in project["dependencies"]]
+    permissive = re.compile(r"\b(MIT|BSD|Apache|ZPL|MPL)\b")
+
+    told = {package: licence(package) for package in packages}
+
+    assert [package for package, text in told.items() if not permissive.search(text) or "GPL" in text] == []
 
 
 def test_every_command_is_in_the_documents() -> None:
