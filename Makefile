@@ -67,7 +67,7 @@ clean:
 $(VENV)/ready: pyproject.toml constraints.txt
 	@.ci/setup environment $(VENV)
 	@echo "passline: installing the packages that it runs on (some minutes the first time)"
-	@$(INSTALL) setuptools
+	@$(INSTALL) setuptools wheel
 	@$(INSTALL) --no-build-isolation --editable '.[compile]'
 	@touch $@
 
