@@ -1,0 +1,178 @@
+"""A scenario as the pages need it once it has been run: shape of the line, products, what was assumed. Plain data."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+from pydantic import BaseModel
+
+from twin.scenario import Law, Scenario
+from twin.scenario.models import Caster, Mill, Slitter, Station, Supply
+
+WEEK_S = 604_800.0
+RANDOM = ("Exponential", "Uniform", "Triangular", "Normal", "Lognormal", "Gamma", "Weibull", "Empirical", "Mixture")
+
+
+def plain_line(scenario: Scenario) -> dict[str, Any]:
+    """Return stations, stores and what leaves them, in the order of the file; masses in kg, thickness in mm."""
+    return {
+        "stations": [station_row(scenario, name, station) for name, station in scenario.stations.items()],
+        "stores": [
+            {
+                "name": name,
+                "holds": store.holds,
+                "capacity": store.capacity,
+                "heel": store.heel,
+                "rests": store.rest > 0.0,
+            }
+            for name, store in scenario.stores.items()
+        ],
+        "leaves": leaves(scenario),
+        "rings": {name: ring_words(scenario, name) for name in scenario.patterns},
+    }
+
+
+def station_row(scenario: Scenario, name: str, station: Station) -> dict[str, Any]:
+    """Return one station: where it stands, and how thick the strip is that leaves it."""
+    rolls = station.rolls if isinstance(station, Mill) else None
+    limit = rolls.change_after if rolls else None
+    return {
+        "name": name,
+        "kind": station.kind,
+        "from": station.source,
+        "to": station.to,
+        "machines": station.machines,
+        "thickness_mm": thickness_behind(scenario, station),
+        "change_after_km": limit.value / 1000.0 if limit and limit.dimension == "length" else None,
+        "rolls": rolls is not None,
+    }
+
+
+def thickness_behind(scenario: Scenario, station: Station) -> float | None:
+    """Return the thickness of the strip that leaves a station [mm], None where the file does not say."""
+    if isinstance(station, Caster):
+        return station.thickness * 1000.0
+    if isinstance(station, Supply):
+        return station.coil.thickness * 1000.0
+    if isinstance(station, Mill | Slitter):
+        shares: dict[float, float] = {}
+        for pattern in scenario.patterns.values():
+            shares[pattern.thickness] = shares.get(pattern.thickness, 0.0) + (pattern.share or 1.0)
+        if shares:
+            return max(shares, key=lambda gauge: shares[gauge]) * 1000.0
+        if isinstance(station, Mill) and station.passes:
+            return next(iter(station.passes)) * 1000.0
+    return None
+
+
+def ring_words(scenario: Scenario, pattern: str) -> str:
+    """Return the rings of a pattern: 3 × 333 mm."""
+    found: dict[float, int] = {}
+    for product, count in scenario.patterns[pattern].rings.items():
+        girth = scenario.products[product].girth
+        found[girth] = found.get(girth, 0) + count
+    return " + ".join(f"{count} × {girth * 1000.0:.0f} mm" for girth, count in found.items())
+
+
+def drawn_on(scenario: Scenario, store: str) -> bool:
+    """Tell whether a station takes from a store: if none does, what lies there is finished."""
+    return any(station.source == store for station in scenario.stations.values())
+
+
+def makes(scenario: Scenario, name: str) -> tuple[str, ...]:
+    """Return the products that come out of a station, looking upstream until a station says; () when none does."""
+    seen: set[str] = set()
+    while name not in seen:
+        seen.add(name)
+        station = scenario.stations[name]
+        if station.makes:
+            return tuple(station.makes)
+        before = [other for other, given in scenario.stations.items() if station.source and given.to == station.source]
+        if len(before) != 1:
+            return ()
+        name = before[0]
+    return ()
+
+
+def section_words(scenario: Scenario, products: tuple[str, ...]) -> str:
+    """Return what is known of the shape of products, in words."""
+    found = [scenario.products[name] for name in products if name in scenario.products]
+    return " ".join([*products, *(product.profile or "" for product in found)])
+
+
+def leaves(scenario: Scenario) -> list[dict[str, Any]]:
+    """Return where finished metal leaves the line: the last station of each way, and a store that is sold from."""
+    ends = [
+        name
+        for name, station in scenario.stations.items()
+        if station.to is not None and not drawn_on(scenario, station.to)
+    ]
+    rows = [{"at": name, "title": name, "section": section_words(scenario, makes(scenario, name))} for name in ends]
+    made = {product for name in ends for product in makes(scenario, name)}
+    sold = [name for name, product in scenario.products.items() if product.sold == "coil" and name not in made]
+    slit = [station.to for station in scenario.stations.values() if station.kind == "slitter" and station.to]
+    if sold and slit and drawn_on(scenario, slit[0]):
+        rows.insert(0, {"at": slit[0], "title": "Rings and coil, sold", "section": "ring"})
+    return rows
+
+
+def laws_in(value: object) -> Iterator[Law]:
+    """Return all laws that stand anywhere in a part of a scenario."""
+    if isinstance(value, Law):
+        yield value
+    elif isinstance(value, dict):
+        for own in value.values():
+            yield from laws_in(own)
+    elif isinstance(value, list | tuple):
+        for own in value:
+            yield from laws_in(own)
+    elif isinstance(value, BaseModel):
+        for _, own in value:
+            yield from laws_in(own)
+
+
+def assumed(scenario: Scenario) -> list[str]:
+    """Return in sentences what the answer takes for granted: what the file leaves out or gives no scatter."""
+    stations = scenario.stations
+    said = [
+        _listed([name for name, own in stations.items() if not own.failures], "never stop: the file gives no failures"),
+        _listed([name for name, own in stations.items() if own.calendar == "always"], "work day and night, all week"),
+        _listed([name for name, own in stations.items() if own.handling is None], "take no time for lifting coils"),
+        _demand(scenario),
+        _scatter(scenario),
+        _start(scenario),
+        "Nobody is ill and no delivery is late, unless a failure in the file says so.",
+    ]
+    return [sentence for sentence in said if sentence]
+
+
+def _listed(names: list[str], what: str) -> str:
+    if not names:
+        return ""
+    text = ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else names[0]
+    return f"{text[:1].upper()}{text[1:]}: {what}."
+
+
+def _demand(scenario: Scenario) -> str:
+    limits = scenario.money.demand if scenario.money else {}
+    if scenario.orders:
+        return f"{len(scenario.orders)} orders are on the book; what is made beyond them is taken to sell."
+    if limits:
+        return f"Sales are limited for {', '.join(limits)}; all else that is made is taken to sell."
+    return "All that is made is taken to sell: the file gives no demand."
+
+
+def _scatter(scenario: Scenario) -> str:
+    kinds = Counter(type(law).__name__ for law in laws_in(scenario.stations))
+    random = sum(kinds[name] for name in RANDOM)
+    plain = sum(1 for law in laws_in(scenario.stations) if type(law).__name__ == "Constant" and law.average > 0.0)
+    return f"{random} times and distances scatter as the file says; {plain} are taken as always the same."
+
+
+def _start(scenario: Scenario) -> str:
+    weeks = scenario.time.warm_up / WEEK_S
+    before = f"{weeks:.3g} weeks of warm-up, not counted" if weeks else "no warm-up"
+    words = {"empty": "an empty line", "typical": "the state of an ordinary week", "now": "the state given in the file"}
+    return f"The runs start from {words[scenario.start.mode]}, with {before}."

@@ -1,0 +1,244 @@
+"""The frame's callbacks: which page, what is asked, how the run stands. Each asks, draws and returns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING, Any
+
+from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
+from dash.development.base_component import Component
+
+from dashboard.ask import RUNS, Ask, AskError, address, from_plain, read, to_plain
+from dashboard.charts.moments import empty_rack
+from dashboard.drive import Office, Standing, Study, standing
+from dashboard.parts import bar, frame, messages
+from dashboard.parts.amounts import units_of
+from twin.scenario import ScenarioError
+
+if TYPE_CHECKING:
+    from dashboard.app import Page
+
+PRESSES = ("again", "go-on", "stop")
+Plain = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the controls show, in the order of their outputs."""
+
+    search: Any
+    plants: list[dict[str, str]]
+    plant: str | None
+    plant_shown: str
+    options_there: list[dict[str, str]]
+    options: list[str]
+    options_shown: str
+    runs_there: list[dict[str, Any]]
+    runs: int
+    runs_shown: str
+    seed: int
+    units: str
+    menu: Any
+    ask: dict[str, Any]
+
+
+def in_order(shown: Asked | bar.Bar) -> list[Any]:
+    """Return the values in the order in which they were declared, which is that of the outputs."""
+    return [getattr(shown, part.name) for part in fields(shown)]
+
+
+@dataclass(frozen=True, slots=True)
+class Controls:
+    """What the controls were set to."""
+
+    plant: str | None
+    options: Sequence[str]
+    runs: int
+    seed: int | None
+
+
+def changed(ask: Ask, trigger: str | None, controls: Controls) -> Ask:
+    """Return the question after one control was moved."""
+    if trigger == "plant" and controls.plant and controls.plant != ask.plant:
+        return replace(ask, plant=controls.plant, options=())
+    if trigger == "options":
+        return replace(ask, options=tuple(controls.options or ()))
+    if trigger == "runs" and controls.runs:
+        return replace(ask, runs=controls.runs)
+    if trigger == "seed" and controls.seed is not None:
+        return replace(ask, seed=controls.seed)
+    if trigger == "units":
+        return replace(ask, units="t" if ask.units == "us" else "us")
+    return ask
+
+
+def options_of(office: Office, plant: str) -> list[str]:
+    """Return the options that a plant's file names; none while the file has faults."""
+    try:
+        return list(office.plants.base(plant).options) if plant else []
+    except ScenarioError:
+        return []
+
+
+def name_of(office: Office, plant: str) -> str:
+    """Return the name that a plant's file gives it, the file's own while it has faults."""
+    try:
+        return office.plants.base(plant).name if plant else "none"
+    except ScenarioError:
+        return plant
+
+
+def settled(
+    office: Office, menu: Callable[[str], list[Component]], trigger: str | None, search: str | None, controls: Controls
+) -> Asked:
+    """Return what the controls and the address should show now."""
+    error = ""
+    try:
+        ask = changed(read(search), trigger, controls)
+        ask = replace(ask, plant=office.plants.chosen(ask))
+    except AskError as trouble:
+        ask, error = Ask(), str(trouble)
+    there = options_of(office, ask.plant)
+    here = address(ask)
+    plants = [{"label": name_of(office, name), "value": name} for name in office.plants.names()]
+    return Asked(
+        search=here if trigger in ("plant", "options", "runs", "seed", "units") and not error else no_update,
+        plants=plants,
+        plant=ask.plant or None,
+        plant_shown=name_of(office, ask.plant),
+        options_there=[{"label": name, "value": name} for name in there],
+        options=[name for name in ask.options if name in there],
+        options_shown=bar.options_words(ask.options),
+        runs_there=bar.run_choices(ask.runs, RUNS),
+        runs=ask.runs,
+        runs_shown=bar.runs_words(ask),
+        seed=ask.seed,
+        units=f"Units: {units_of(ask.units).mass}",
+        menu=menu(here),
+        ask=to_plain(ask) | {"error": error, "search": here},
+    )
+
+
+def message(now: Standing, office: Office) -> Component | None:
+    """Return what has to be said above the page."""
+    if now.kind == "empty":
+        return messages.nothing_open(empty_rack(), office.plants.names())
+    if now.kind == "asked" or (now.kind == "input" and not now.faults):
+        return messages.input_faults((), now.words)
+    if now.kind == "input":
+        return messages.input_faults(now.faults)
+    if now.view.state == "input":
+        return messages.input_faults(now.view.data.get("faults", ()), now.view.words)
+    if now.view.state == "failed":
+        made = bar.clock(now.answer["made"]) if now.answer else ""
+        return messages.our_fault(now.view.words, now.view.note, made)
+    return None
+
+
+def token(now: Standing) -> dict[str, Any]:
+    """Return which answer the page shows, and in what light."""
+    if now.answer is None:
+        return {"key": "", "kind": now.kind}
+    light = "old" if now.old else "whole" if now.answer["whole"] else "stopped" if now.stopped else "part"
+    return {"key": now.key, "kind": light, "done": now.answer["done"], "made": now.answer["made"]} | {
+        "changes": list(now.changes)
+    }
+
+
+def driven(office: Office, study: Study, asked: Plain, press: str, owner: str, shown: Plain | None) -> list[Any]:
+    """Return all that the frame shows of a question: bar, message, foot, and which answer the page is to show."""
+    ask = from_plain(asked)
+    if asked.get("error"):
+        now = Standing("asked", words=asked["error"])
+    else:
+        now = standing(office, study, ask, press=press, owner=owner, seen=(shown or {}).get("step", -1))
+    mark = token(now) | {"step": now.view.steps if now.view.going else -1}
+    return [*in_order(bar.bar(now, units_of(ask.units))), message(now, office), frame.foot(now.answer), mark]
+
+
+def not_found(path: str) -> html.Div:
+    """Return what stands at an address without a page."""
+    return messages.box(
+        "There is no such page.", [html.P([f"Nothing is at {path}. ", html.A("To the line", href="/")])]
+    )
+
+
+def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
+    """Put the frame's callbacks on the app."""
+    names = [(page.PATH, page.NAME) for page in pages]
+
+    app.clientside_callback(  # type: ignore[no-untyped-call]
+        ClientsideFunction("passline_frame", "owner"),
+        Output("owner", "data"),
+        Input("owner", "modified_timestamp"),
+        State("owner", "data"),
+    )
+    app.clientside_callback(  # type: ignore[no-untyped-call]
+        ClientsideFunction("passline_frame", "settle"), Input("ask", "data")
+    )
+
+    @app.callback(Output("page", "children"), Input("address", "pathname"))
+    def route(path: str) -> Component:
+        page = next((page for page in pages if path == page.PATH), None)
+        return page.layout() if page else not_found(path)
+
+    @app.callback(
+        Output("address", "search"),
+        Output("plant", "options"),
+        Output("plant", "value"),
+        Output("plant-shown", "children"),
+        Output("options", "options"),
+        Output("options", "value"),
+        Output("options-shown", "children"),
+        Output("runs", "options"),
+        Output("runs", "value"),
+        Output("runs-shown", "children"),
+        Output("seed", "value"),
+        Output("units", "children"),
+        Output("menu", "children"),
+        Output("ask", "data"),
+        Input("address", "search"),
+        Input("plant", "value"),
+        Input("options", "value"),
+        Input("runs", "value"),
+        Input("seed", "value"),
+        Input("units", "n_clicks"),
+        Input("address", "pathname"),
+    )
+    def settle(
+        search: str, plant: str | None, options: list[str], runs: int, seed: int | None, _units: int, path: str
+    ) -> list[Any]:
+        moved = Controls(plant, options, runs, seed)
+        return in_order(settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, moved))
+
+    @app.callback(
+        Output("status-words", "children"),
+        Output("coil", "data-drawing"),
+        Output("coil", "hidden"),
+        Output("stop", "hidden"),
+        Output("go-on", "hidden"),
+        Output("again", "hidden"),
+        Output("said", "children"),
+        Output("poll", "disabled"),
+        Output("message", "children"),
+        Output("foot", "children"),
+        Output("answer", "data"),
+        Input("ask", "data"),
+        Input("again", "n_clicks"),
+        Input("go-on", "n_clicks"),
+        Input("stop", "n_clicks"),
+        Input("poll", "n_intervals"),
+        Input("watch", "n_intervals"),
+        State("address", "pathname"),
+        State("owner", "data"),
+        State("answer", "data"),
+        prevent_initial_call=True,
+    )
+    def drive(
+        ask: Plain, _a: int, _g: int, _s: int, _p: int, _w: int, path: str, owner: str | None, shown: Plain | None
+    ) -> list[Any]:
+        press = ctx.triggered_id if ctx.triggered_id in PRESSES else ""
+        study = next((page.STUDY for page in pages if path == page.PATH), pages[0].STUDY)
+        out = driven(office, study, ask, press, owner or "", shown)
+        return [*out[:-1], no_update if out[-1] == shown else out[-1]]

@@ -1,0 +1,85 @@
+"""The Line page: what does the line make, and what holds it back?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dash import Dash, Input, Output, State, html, no_update
+from dash.development.base_component import Component
+
+from dashboard import answers
+from dashboard.ask import from_plain
+from dashboard.drive import Office, Study
+from dashboard.parts import messages
+from dashboard.parts.amounts import Units, units_of
+from dashboard.parts.line_drawings import line_drawings
+from dashboard.parts.line_numbers import so_far_parts, stopped_parts, sure, verdict_parts
+from dashboard.parts.line_tables import MAKERS
+from twin.indicators import Part
+
+PATH = "/"
+NAME = "Line"
+QUESTION = "What does the line make, and what holds it back?"
+STUDY = Study("line", "dashboard.work:line")
+TABLES = MAKERS
+Plain = dict[str, Any]
+
+
+def layout() -> html.Div:
+    """Return the page with room for its answers."""
+    return html.Div([html.Div(id="line-verdict"), html.Div(id="line-drawings"), html.Data(id="line-drawn", value="")])
+
+
+def spoken(parts: Sequence[Part]) -> list[Any]:
+    """Return the parts of a sentence as the page sets them."""
+    return [
+        html.Strong(part.text) if part.strong else html.Span(part.text, className="soft") if part.soft else part.text
+        for part in parts
+    ]
+
+
+def verdict_block(
+    answer: Mapping[str, Any], week: Mapping[str, Any] | None, shown: Mapping[str, Any], units: Units
+) -> html.Div:
+    """Return question, verdict and how sure it is, in the light in which the answer stands."""
+    kind = shown["kind"]
+    parts = {"part": so_far_parts, "stopped": stopped_parts}.get(kind, verdict_parts)(answer, units)
+    below: list[Component] = [html.P(sure(answer, week), className="sure")]
+    if kind == "old":
+        below.append(messages.old_answer(shown["changes"]))
+    if kind == "stopped":
+        below.append(messages.stopped_answer())
+    return html.Div(
+        [html.H1(QUESTION, className="question"), html.P(spoken(parts), className="verdict"), *below],
+        className="answer old" if kind == "old" else "answer",
+    )
+
+
+def shown_answer(office: Office, shown: Mapping[str, Any] | None, units: Units, drawn: str) -> tuple[Any, Any, str]:
+    """Return verdict, drawings, and a mark of what is drawn; drawings wait for a first and then for a whole answer."""
+    key = (shown or {}).get("key", "")
+    answer = answers.read(office.settings.kept, key) if key else None
+    if shown is None or answer is None:
+        return None, None, ""
+    week = answers.read(office.settings.kept, key, "week.json")
+    verdict = verdict_block(answer, week, shown, units)
+    mark = f"{key} {units.name} {answer['made'] if shown['kind'] != 'part' else 'part'}"
+    if week is None or mark == drawn:
+        return verdict, no_update, drawn
+    return verdict, line_drawings(answer, week, units), mark
+
+
+def register(app: Dash, office: Office) -> None:
+    """Put the page's callbacks on the app."""
+
+    @app.callback(
+        Output("line-verdict", "children"),
+        Output("line-drawings", "children"),
+        Output("line-drawn", "value"),
+        Input("answer", "data"),
+        Input("ask", "data"),
+        State("line-drawn", "value"),
+    )
+    def show(shown: Plain | None, ask: Plain | None, drawn: str) -> tuple[Any, Any, str]:
+        return shown_answer(office, shown, units_of(from_plain(ask).units if ask else "t"), drawn)

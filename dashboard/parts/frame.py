@@ -1,0 +1,154 @@
+"""What stands round every page: brand, page names on the pass line, what is asked, how the run stands, the foot."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from dashboard.ask import LARGEST_SEED, RUNS
+from dashboard.parts.marks import data, named, unseen
+
+POLL_MS = 250
+WATCH_MS = 5000
+CARE = "A plan, not a permit: local rules, the machine maker's manual and your own people decide."
+
+
+def press(text: str, button: str) -> html.Button:
+    """Return a small button in a sentence that does what the button of that id in the bar does."""
+    return html.Button(text, className="small", type="button", **data("press", button))
+
+
+def nip() -> html.Span:
+    """Return the two rolls that nip the pass line under the name of the current page."""
+    return html.Span([html.I(), html.I()], className="nip", **unseen())
+
+
+def links(pages: Sequence[tuple[str, str]], search: str, current: str) -> list[Component]:
+    """Return the page names, each keeping what is asked; the rolls nip the line at the current one."""
+    found: list[Component] = []
+    for path, name in pages:
+        here: dict[str, Any] = {"aria-current": "page"} if path == current else {}
+        link = html.A([name, nip()], href=path + search, className="page-name", **here)
+        found.append(link if here else dcc.Link([name, nip()], href=path + search, className="page-name"))
+    return found
+
+
+def switches() -> html.Div:
+    """Return units, theme and print."""
+    return html.Div(
+        [
+            html.Button("Units: t", id="units", className="small", type="button", n_clicks=0),
+            html.Button("Dark", id="theme", className="small", type="button"),
+            html.Button("Print", id="print", className="small", type="button"),
+        ],
+        className="switches",
+    )
+
+
+def chooser(name: str, title: str, panel: Sequence[Component]) -> html.Details:
+    """Return a word that opens a list to choose from."""
+    shown = html.Summary([html.Span(title), html.Strong("–", id=f"{name}-shown")])
+    return html.Details([shown, html.Div(panel, className="panel")], className="chooser", id=f"{name}-chooser")
+
+
+def group(label: str, inner: Component) -> html.Div:
+    """Return choices that a screen reader hears under one name."""
+    return html.Div(inner, role="group", **named(label))
+
+
+def controls() -> html.Div:
+    """Return plant, options, runs and seed."""
+    runs = [{"label": f"{number} runs", "value": number} for number in RUNS]
+    seed = dcc.Input(
+        id="seed", type="number", min=0, max=LARGEST_SEED, step=1, debounce=True, value=2026, inputMode="numeric"
+    )
+    return html.Div(
+        [
+            chooser("plant", "Plant", [group("Plant", dcc.RadioItems(id="plant", options=[]))]),
+            chooser("options", "Options", [group("Options", dcc.Checklist(id="options", options=[], value=[]))]),
+            chooser(
+                "runs",
+                "Runs",
+                [
+                    group("Number of runs", dcc.RadioItems(id="runs", options=runs, value=20)),
+                    html.Label(["Seed", seed], className="seed"),
+                ],
+            ),
+        ],
+        className="controls",
+    )
+
+
+def status() -> html.Div:
+    """Return the place that tells how the run stands, with what can be done about it."""
+    return html.Div(
+        [
+            html.Div(id="coil", className="coil", hidden=True),
+            html.Span(id="status-words"),
+            html.Button("Stop", id="stop", className="small", type="button", hidden=True, n_clicks=0),
+            html.Button("Go on", id="go-on", className="small", type="button", hidden=True, n_clicks=0),
+            html.Button("Run again", id="again", className="filled", type="button", hidden=True, n_clicks=0),
+            html.Span(id="said", className="unseen", role="status"),
+        ],
+        className="status",
+    )
+
+
+def frame(pages: Sequence[tuple[str, str]]) -> html.Div:
+    """Return the whole frame with room for a page."""
+    head = html.Header(
+        [
+            html.A("Skip to the answer", href="#page", className="skip"),
+            html.Div(
+                [
+                    html.Span("passline", className="brand"),
+                    html.Nav(links(pages, "", ""), id="menu", **named("Pages")),
+                    switches(),
+                ],
+                className="head-row",
+            ),
+        ],
+        className="head",
+    )
+    return html.Div(
+        [
+            head,
+            html.Div(
+                "The server does not answer. The page shows what it last said.", id="lost", role="alert", hidden=True
+            ),
+            html.Section([controls(), status()], className="bar", **named("Plant and run")),
+            html.Div(id="trouble", role="alert"),
+            html.Div(id="message"),
+            html.Main(id="page", tabIndex=-1),
+            html.Footer(id="foot", className="foot"),
+            *works(),
+        ],
+        className="frame",
+    )
+
+
+def works() -> list[Component]:
+    """Return what works unseen: the address, what is asked and answered, the clocks."""
+    return [
+        dcc.Location(id="address", refresh=False),
+        dcc.Store(id="owner", storage_type="session"),
+        dcc.Store(id="ask"),
+        dcc.Store(id="answer"),
+        dcc.Interval(id="poll", interval=POLL_MS, disabled=True),
+        dcc.Interval(id="watch", interval=WATCH_MS),
+    ]
+
+
+def foot(answer: Mapping[str, Any] | None) -> list[Component]:
+    """Return the foot: what made the answer, so that it can be made again."""
+    said = []
+    if answer is not None:
+        digest = answer["digest"]
+        said = [
+            f"{answer['name']}, digest {digest[:4]}…{digest[-4:]}",
+            f"seed {answer['seed']}, {answer['done']} runs, model {answer['version']}",
+        ]
+    return [html.Span(text) for text in [*said, CARE]]

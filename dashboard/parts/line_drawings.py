@@ -1,0 +1,170 @@
+"""The Line page below its verdict: the line, the week, days and stores, roll changes and hours, what was assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import orjson
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.charts.changes import RollChange, roll_changes
+from dashboard.charts.days import day_bars
+from dashboard.charts.flow import flow_drawing
+from dashboard.charts.hours import HoursRow, station_hours
+from dashboard.charts.levels import store_levels
+from dashboard.charts.plant import titled
+from dashboard.charts.player import play_bar
+from dashboard.charts.states import legend
+from dashboard.charts.strips import rows_from, week_strips
+from dashboard.charts.week import Week
+from dashboard.parts.amounts import Units
+from dashboard.parts.drawing import drawing
+from dashboard.parts.line_numbers import (
+    change_cells,
+    changes_note,
+    changes_of,
+    days_of,
+    hours_of,
+    limit_shares,
+)
+from dashboard.parts.marks import data, named
+from dashboard.parts.messages import care_note, section
+from dashboard.parts.week import packed_week, plant_of
+from twin.words import number
+
+AT_S = 2 * 86_400.0 + 8 * 3600.0 + 40 * 60.0
+CARE = (
+    "Molten metal and water explode: dry and preheat what is charged, keep the heel and the skimming as they are. "
+    "A roll change is done isolated and locked; its planned minutes are a time to be safe in, not to beat. "
+    "Nobody stands under a lifted coil or reaches into a nip, a knife or a strapped ring; local rules, the machine "
+    "maker's manual and licensed people decide."
+)
+Answer = Mapping[str, Any]
+Kept = Mapping[str, Any]
+
+
+def take(answer: Answer, units: Units, *names: str) -> list[Component]:
+    """Return the links that take a section's tables away."""
+    found: list[Component] = []
+    for name in names:
+        for form, shown in (("csv", "CSV"), ("xlsx", "XLSX")):
+            address = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
+            label = f"{titled(name)} as {shown}"
+            found.append(html.A(label, href=address, download=""))
+    return found
+
+
+def line_drawings(answer: Answer, week: Kept, units: Units) -> list[Component]:
+    """Return all sections of the page, in order."""
+    plant = plant_of(answer, week, units)
+    packed = packed_week(answer, week, units)
+    at = min(AT_S, packed["length"] / 2)
+    return [
+        html.Div(id="week-data", hidden=True, **data("week", orjson.dumps(packed).decode())),
+        html.Section(
+            [
+                drawing(flow_drawing(plant, packed, at), id="flow"),
+                html.P(
+                    "Full ring: a coil that may be taken. Open ring: still cooling. Dot: a free place. "
+                    "The strip is drawn thinner as it gets thinner.",
+                    className="note",
+                ),
+                drawing(play_bar(packed, at), id="player"),
+            ],
+            className="plain",
+            **named("The line"),
+        ),
+        the_week(answer, packed, units, at),
+        html.Div([good_days(answer, week, units), stores(answer, packed, units)], className="two break-before"),
+        html.Div([changes(answer, week, units), hours(answer, units)], className="two"),
+        taken_for_granted(answer),
+        care_note(CARE),
+    ]
+
+
+def the_week(answer: Answer, packed: Week, units: Units, at: float) -> Component:
+    """Return the strips of the week with what limits."""
+    rows = rows_from(packed, shares=limit_shares(answer))
+    strips = week_strips(rows, packed, at_s=at)
+    return section(
+        "The week",
+        "Each strip is one machine along time; a thin strip runs slowed. The heavy line under the strips shows what "
+        "limits the whole line, hour by hour.",
+        [drawing(strips, id="strips"), drawing(legend(), id="legend")],
+        take(answer, units, "week", "limits"),
+    )
+
+
+def good_days(answer: Answer, week: Kept, units: Units) -> Component:
+    """Return the good tonnes of each day of the shown week."""
+    rows = days_of(answer, week)
+    mean, low, high = (answer["working_day"][end] * units.per_tonne for end in ("mean", "low", "high"))
+    per = units.per_tonne
+    bars = day_bars(
+        [row.name for row in rows], [row.good * per for row in rows], expected=mean, low=low, high=high, unit=units.mass
+    )
+    note = (
+        f"Bars: this week. Line: the {number(mean, unit=units.mass, places=0)} expected on a working day. "
+        f"Pale: four such days in five, {number(low, places=0)} to {number(high, unit=units.mass, places=0)}."
+    )
+    return section(
+        f"Good {units.mass if units.name == 'us' else 'tonnes'} a day",
+        note,
+        [drawing(bars, id="days")],
+        take(answer, units, "days", "products"),
+    )
+
+
+def stores(answer: Answer, packed: Week, units: Units) -> Component:
+    """Return the level of the coil stores along the week."""
+    coils = [row["name"] for row in answer["line"]["stores"] if row["holds"] == "coils" and row["capacity"]]
+    names = coils or [row["name"] for row in packed["stores"]][:2]
+    title = "Coils in the stores" if coils else "In the stores"
+    return section(
+        title, levels_note(names), [drawing(store_levels(packed, names), id="levels")], take(answer, units, "stores")
+    )
+
+
+def levels_note(names: Sequence[str]) -> str:
+    """Return which line is which store."""
+    dashes = ("Solid", "Dashed", "Dotted")
+    said = [f"{dash}: {name}." for dash, name in zip(dashes, names, strict=False)]
+    return " ".join([*said, "A level at its line means full."])
+
+
+def changes(answer: Answer, week: Kept, units: Units) -> Component:
+    """Return the roll changes of the week, or that nothing is rolled."""
+    if not answer["results"]["rolls"]:
+        return section("Roll changes", "No station of this line has rolls that are changed.", [])
+    rows = [RollChange(*change_cells(row, units)) for row in changes_of(week)]
+    return section(
+        "Roll changes this week",
+        changes_note(answer),
+        [drawing(roll_changes(rows), id="changes")],
+        take(answer, units, "rolls"),
+    )
+
+
+def hours(answer: Answer, units: Units) -> Component:
+    """Return the hours of each station in a mean week."""
+    rows = [
+        HoursRow(
+            f"{titled(row.station)} × {row.machines}" if row.machines > 1 else titled(row.station), dict(row.hours)
+        )
+        for row in hours_of(answer)
+    ]
+    note = f"168 hours of a mean week, from {answer['done']} runs; of several machines, the mean."
+    return section(
+        "Hours of each station", note, [drawing(station_hours(rows), id="hours")], take(answer, units, "hours")
+    )
+
+
+def taken_for_granted(answer: Answer) -> Component:
+    """Return what the answer assumed."""
+    said = [*answer["assumed"], f"What limits is found by the {answer['results']['bottleneck_method']}."]
+    items = html.Ul([html.Li(sentence) for sentence in said], className="assumed")
+    return section(
+        "What this assumed", "Open ring: taken for granted here; the scenario file can say otherwise.", [items]
+    )
