@@ -4,6 +4,7 @@ from math import radians
 
 import pytest
 
+from twin.materials import material
 from twin.process.profiler import (
     Bend,
     bend_allowance,
@@ -17,9 +18,11 @@ from twin.process.profiler import (
     thermal_movement,
 )
 from twin.process.sizes import (
+    EXPANSION_JOINT_SPACING,
     NARROWEST_STRIP,
     PREFERRED_SHEET_LENGTHS,
     PREFERRED_THICKNESSES,
+    THICKNESS_TOLERANCE,
     WIDEST_STRIP,
     gutter_size,
     gutter_sizes,
@@ -80,6 +83,15 @@ def test_flat_zinc_comes_in_the_preferred_sizes() -> None:
     assert [round(thickness * 1e3, 2) for thickness in PREFERRED_THICKNESSES] == [0.60, 0.65, 0.70, 0.80, 1.00]
     assert (NARROWEST_STRIP, WIDEST_STRIP) == (0.1, 1.0)
     assert PREFERRED_SHEET_LENGTHS == (2.0, 3.0)
+    lightest, heaviest = (0.70e-3 - THICKNESS_TOLERANCE) * 7200, (0.70e-3 + THICKNESS_TOLERANCE) * 7200
+    assert (lightest, heaviest) == pytest.approx((4.824, 5.256), abs=1e-9)  # kg/m2
+
+
+def test_a_gutter_moves_33_mm_between_two_joints() -> None:
+    """15 m of zinc over 100 K, at 22e-6/K."""
+    moved = thermal_movement(EXPANSION_JOINT_SPACING, 100.0, material("zinc-titanium").thermal_expansion)
+
+    assert moved == pytest.approx(33.0e-3, rel=1e-9)
 
 
 @pytest.mark.parametrize(("diameter", "printed"), [(80, 1.161), (100, 1.451)])

@@ -10,6 +10,9 @@ THICKNESS_TOLERANCE = 0.03e-3
 PREFERRED_SHEET_LENGTHS = (2.0, 3.0)
 NARROWEST_STRIP, WIDEST_STRIP = 0.100, 1.000
 
+# Longest gutter between two expansion joints, fixed outside, up to the size 500 (after DIN 18461 as quoted). [m]
+EXPANSION_JOINT_SPACING = 15.0
+
 
 class GutterSize(NamedTuple):
     """A half-round gutter, all lengths in metres.
