@@ -1,9 +1,11 @@
 """Runs of a scenario, what they show, and whether an exact value stands up to them."""
 
 from collections.abc import Callable, Iterator
+from typing import Literal
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, settings
 from scipy.stats import t
 from twin.line.totals import Totals
 
@@ -77,3 +79,19 @@ def tonnes_per_hour(station: str) -> Callable[[Totals], float]:
 def stay(unit: float = HOUR) -> Callable[[Totals], float]:
     """Return the mean time from a coil's coming to its end."""
     return lambda totals: float(np.mean(totals.lead_time_s)) / unit
+
+
+def relaxed(examples: int) -> settings:
+    """Return how often a law is tried: always the same lines, so that a check that passes goes on passing."""
+    return settings(
+        max_examples=examples,
+        deadline=None,
+        derandomize=True,
+        database=None,
+        suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
+    )
+
+
+def clocks() -> tuple[Literal["simpy", "pure", "compiled"], ...]:
+    """Return the clocks that this machine has."""
+    return ("simpy", "pure", "compiled") if compiled() else ("simpy", "pure")

@@ -4,7 +4,6 @@ They mean to be as odd as the grammar allows: stores without room, machines side
 kind, coils that rest, a crane that all share, patterns, rolls, and finishing lines that wait for pieces.
 """
 
-from collections.abc import Mapping
 from typing import Any
 
 from hypothesis import strategies as st
@@ -36,33 +35,54 @@ PATTERNS = {
 }
 
 
+LAWS = (
+    "constant",
+    "exponential",
+    "uniform",
+    "triangular",
+    "normal",
+    "lognormal",
+    "gamma",
+    "weibull",
+    "empirical",
+    "mixture",
+)
+
+
+def law(kind: str, mean: float, unit: str) -> Any:  # noqa: ANN401 - what YAML holds
+    """Return the law of this kind with this mean, as it is written."""
+
+    def some(part: float) -> str:
+        return f"{mean * part!r} {unit}"
+
+    written: Parts = {
+        "constant": some(1.0),
+        "exponential": {"exponential": {"mean": some(1.0)}},
+        "uniform": {"uniform": {"low": some(0.5), "high": some(1.5)}},
+        "triangular": {"triangular": {"low": some(0.6), "mode": some(0.9), "high": some(1.5)}},
+        "normal": {"normal": {"mean": some(1.0), "sd": some(0.4)}},
+        "lognormal": {"lognormal": {"mean": some(1.0), "cv": 0.8}},
+        "gamma": {"gamma": {"mean": some(1.0), "cv": 0.6}},
+        "weibull": {"weibull": {"shape": 2.2, "scale": some(1.13)}},
+        "empirical": {"empirical": [some(0.4), some(1.0), some(1.0), some(1.6)]},
+        "mixture": {
+            "mixture": [
+                {"weight": 0.7, "of": some(0.5)},
+                {"weight": 0.3, "of": {"exponential": {"mean": some(2.1)}}},
+            ]
+        },
+    }
+    return written[kind]
+
+
+def means(low: float, high: float) -> st.SearchStrategy[float]:
+    """Make a mean between two numbers, not too fine to read."""
+    return st.floats(low, high).map(lambda x: round(x, 3))
+
+
 def laws(unit: str, low: float, high: float) -> st.SearchStrategy[Any]:
     """Make laws of every kind with means between two numbers of this unit."""
-
-    def of(mean: float, kind: str) -> Any:  # noqa: ANN401 - what YAML holds
-        def some(part: float) -> str:
-            return f"{mean * part:.6g} {unit}"
-
-        return {
-            "constant": some(1.0),
-            "exponential": {"exponential": {"mean": some(1.0)}},
-            "uniform": {"uniform": {"low": some(0.5), "high": some(1.5)}},
-            "triangular": {"triangular": {"low": some(0.6), "mode": some(0.9), "high": some(1.5)}},
-            "normal": {"normal": {"mean": some(1.0), "sd": some(0.4)}},
-            "lognormal": {"lognormal": {"mean": some(1.0), "cv": 0.8}},
-            "gamma": {"gamma": {"mean": some(1.0), "cv": 0.6}},
-            "weibull": {"weibull": {"shape": 2.2, "scale": some(1.13)}},
-            "empirical": {"empirical": [some(0.4), some(1.0), some(1.0), some(1.6)]},
-            "mixture": {
-                "mixture": [
-                    {"weight": 0.7, "of": some(0.5)},
-                    {"weight": 0.3, "of": {"exponential": {"mean": some(2.1)}}},
-                ]
-            },
-        }[kind]
-
-    kinds = ("constant", "exponential", "uniform", "triangular", "normal", "lognormal", "gamma", "weibull", "empirical")
-    return st.builds(of, st.floats(low, high).map(lambda x: round(x, 3)), st.sampled_from((*kinds, "mixture")))
+    return st.builds(law, st.sampled_from(LAWS), means(low, high), st.just(unit))
 
 
 def capacities(*, least: int = 0) -> st.SearchStrategy[Parts]:
@@ -303,6 +323,6 @@ def any_line() -> st.SearchStrategy[str]:
     return st.one_of(plants(), coil_lines(), streams())
 
 
-def _text(name: str, stores: Parts, stations: Parts, time: Parts, **top: Mapping[str, object]) -> str:
+def _text(name: str, stores: Parts, stations: Parts, time: Parts, **top: object) -> str:
     shared = {"crane": 1, "fitters": {"count": 1, "calendar": "relay"}}
-    return scenario(name, stores, stations, **time, calendars=CALENDARS, shared=shared, **top)
+    return scenario(name, stores, stations, **time, **top, calendars=CALENDARS, shared=shared)

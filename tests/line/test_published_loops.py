@@ -45,8 +45,8 @@ def test_cars_and_repairers_as_a_loop_of_two_steps() -> None:
     """
     good = {"time": exponential("30 day"), "machines": 5}
     repair = {"time": exponential("3 day"), "machines": 2}
-    text = in_a_row([good, repair], [None], limit=5, warm_up="10000 h", length="1200000 h")
-    waiting, rate = measure(text, level("gap 1"), coils_per_hour("work 1"))
+    text = in_a_row([good, repair], [None], limit=5, warm_up="10000 h", length="600000 h")
+    waiting, rate = measure(text, level("gap 1"), coils_per_hour("work 1"), count=40)
     busy = [r * 72.0 for r in rate]
     down = [w + b for w, b in zip(waiting, busy, strict=True)]
 

@@ -1,6 +1,7 @@
 """Rolls that wear out, simulated, against renewal theory."""
 
 import json
+from collections.abc import Mapping
 
 import numpy as np
 import pytest
@@ -8,18 +9,18 @@ from line.judging import HOUR, measure, runs_of, share, stands
 from line.oracles import renewal
 from line.texts import COILS, scenario
 
-# The strip is as thin as a scenario allows, 0.5 m x 0.01 mm of zinc at 7140 kg/m3, so that a coil may be very long: 1 km
-# weighs 35.7 kg; the mill runs 60 km/h.
+# The strip is as thin as a scenario allows, 0.5 m x 0.01 mm of zinc at 7140 kg/m3, so that a coil may be very long:
+# 1 km weighs 35.7 kg; the mill runs 60 km/h.
 TONNES_PER_KM = 0.0357
 
 
-def rolling(rolls: dict[str, object], *, coil_km: float, length: str, machines: int = 1) -> str:
+def rolling(rolls: Mapping[str, object], *, coil_km: float, length: str, machines: int = 1) -> str:
     """Return one mill that always has metal and does nothing but roll and change rolls."""
     coil = {"mass": f"{coil_km * TONNES_PER_KM!r} t", "width": "500 mm", "thickness": "0.01 mm"}
     mill = {"kind": "mill", "from": "ready", "to": "done", "speed": "1000 m/min", "machines": machines}
     stations = {
         "supply": {"kind": "supply", "to": "ready", "coil": coil},
-        "mill": mill | {"rolls": {"sets": "unlimited"} | rolls},
+        "mill": mill | {"rolls": {"sets": "unlimited", "change": "30 min", **rolls}},
     }
     return scenario("A mill and its rolls", {"ready": COILS | {"capacity": 1}, "done": COILS}, stations, length=length)
 
@@ -65,7 +66,7 @@ def test_rolls_run_until_they_are_damaged_stand_still_longer() -> None:
     ids=json.dumps,
 )
 def test_changes_that_take_no_time_are_counted_as_renewals(
-    life: dict[str, object], until: float, published: float
+    life: Mapping[str, object], until: float, published: float
 ) -> None:
     """D. R. Cox, Renewal Theory (1962) (from memory): the expected number up to 1, 3 or 4 times 100 h of rolling.
 

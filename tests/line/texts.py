@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping, Sequence
 
 Value = str | float | Mapping[str, object]
-Station = dict[str, object]
+Station = Mapping[str, object]
 
 COIL = {"mass": "1 t", "width": "1000 mm", "thickness": "0.7 mm"}
 COILS = {"holds": "coils"}
@@ -37,10 +37,10 @@ def scenario(
 def queue(work: Station, *, gap: Value, places: int | None = None, length: str, warm_up: str = "0 h") -> str:
     """Return one queue before one station; `places` coils may wait, more are turned away."""
     room = COILS if places is None else COILS | {"capacity": places}
-    supply: Station = {"kind": "supply", "to": "queue", "every": gap, "coil": COIL}
+    supply: dict[str, object] = {"kind": "supply", "to": "queue", "every": gap, "coil": COIL}
     if places is not None:
         supply["when_full"] = "turn away"
-    stations = {"supply": supply, "work": {"kind": "step", "from": "queue", "to": "done"} | work}
+    stations = {"supply": supply, "work": {"kind": "step", "from": "queue", "to": "done", **work}}
     return scenario("One queue", {"queue": room, "done": COILS}, stations, length=length, warm_up=warm_up)
 
 
@@ -62,13 +62,13 @@ def in_a_row(
     stores: dict[str, object] = {"gap 0": first, "done": COILS}
     for i, room in enumerate(places, start=1):
         stores[f"gap {i}"] = COILS if room is None else COILS | {"capacity": room}
-    supply: Station = {"kind": "supply", "to": "gap 0", "coil": COIL}
+    supply: dict[str, object] = {"kind": "supply", "to": "gap 0", "coil": COIL}
     supply |= {} if gap is None else {"every": gap}
     supply |= {} if limit is None else {"limit": limit}
     stations: dict[str, object] = {"supply": supply}
     for i, work in enumerate(works):
         ends = {"from": f"gap {i}", "to": f"gap {i + 1}" if i + 1 < len(works) else "done"}
-        stations[f"work {i}"] = {"kind": "step"} | ends | work
+        stations[f"work {i}"] = {"kind": "step", **ends, **work}
     return scenario("Stations in a row", stores, stations, length=length, warm_up=warm_up)
 
 
@@ -79,7 +79,7 @@ def stream(works: Sequence[Station], sizes: Sequence[str], *, length: str, warm_
         stores[f"looper {i}"] = {"holds": "strip", "capacity": size}
     stations: dict[str, object] = {}
     for i, work in enumerate(works):
-        ends: Station = {} if i == 0 else {"from": f"looper {i - 1}"}
+        ends: dict[str, object] = {} if i == 0 else {"from": f"looper {i - 1}"}
         ends["to"] = f"looper {i}" if i < len(sizes) else "done"
-        stations[f"work {i}"] = {"kind": "step"} | ends | work
+        stations[f"work {i}"] = {"kind": "step", **ends, **work}
     return scenario("A stream", stores, stations, length=length, warm_up=warm_up)
