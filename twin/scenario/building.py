@@ -16,6 +16,9 @@ from twin.scenario.models import Scenario
 from twin.scenario.plant import Metal
 from twin.scenario.stations import KINDS
 
+MOST = 200
+"""The most stations, stores, products ... that a file may have."""
+
 Path = tuple[str | int, ...]
 Placed = tuple[Path, Problem]
 """A problem and the path of the value it is about."""
@@ -79,6 +82,10 @@ def _read(found: Draft, key: str, annotation: Any) -> None:  # noqa: ANN401 - a 
                 Problem(f"{key} must be a mapping of names", shorten(raw or ""), way_out=f"Write {key}: {{name: ...}}"),
             )
         )
+        return
+    if len(raw) > MOST:
+        problem = Problem(f"{key} has {len(raw)} entries", f"{len(raw)}", f"at most {MOST}", "Leave some out")
+        found.problems.append(((key,), problem))
         return
     for name, own in raw.items():
         model = station_model(own) if key == "stations" else item

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from twin.scenario.building import Placed, draft
+from twin.scenario.checks import check
 from twin.scenario.faults import Fault, ScenarioError
 from twin.scenario.models import Scenario
 from twin.scenario.paths import place_text
@@ -40,6 +41,7 @@ def from_tree(tree: Tree, *, options_too: bool = True) -> Scenario:
     if not isinstance(tree.value, Mapping):
         raise fault(tree.file, 1, "a scenario is a mapping of keys", way_out="Begin with 'passline: 1'")
     found = draft(tree.value)
+    found.problems += check(found, options_too=options_too)
     if found.problems:
         raise ScenarioError(faults_of(tree, found.problems))
     return found.scenario.read_from(dict(tree.value), tree.file)

@@ -1,0 +1,104 @@
+"""Every name that a part uses must stand in its section."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pydantic import BaseModel
+
+from twin.scenario.building import Draft, Path, Placed
+from twin.scenario.faults import Problem, did_you_mean
+from twin.scenario.models import MachineNow
+
+SECTIONS = {
+    "calendar": "calendars",
+    "needs": "shared",
+    "source": "stores",
+    "to": "stores",
+    "makes": "products",
+    "pattern": "patterns",
+    "product": "products",
+    "rings": "products",
+    "hold_above": "stations",
+    "skips": "stations",
+}
+"""The section in which the names of a key stand."""
+WORDS = {
+    "calendars": "calendar",
+    "shared": "shared crane or crew",
+    "stores": "store",
+    "products": "product",
+    "patterns": "pattern",
+    "stations": "station",
+}
+
+
+def check(found: Draft) -> list[Placed]:
+    """Return a problem for every name that is used but does not exist."""
+    problems: list[Placed] = []
+    for section in ("stations", "shared", "patterns"):
+        for name, part in found.parts.get(section, {}).items():
+            problems += _used(found, part, (section, name))
+    for section in ("plan", "start"):
+        if isinstance(found.parts.get(section), BaseModel):
+            problems += _used(found, found.parts[section], (section,))
+    for number, order in enumerate(found.parts.get("orders", ())):
+        problems += _used(found, order, ("orders", number))
+    return problems + list(_money(found)) + list(_starts(found))
+
+
+def unknown(found: Draft, section: str, name: str, path: Path) -> Iterator[Placed]:
+    """Yield the problem of a name that does not stand in its section."""
+    known = found.names(section)
+    if name in known or (section == "calendars" and name == "always"):
+        return
+    listed = (*known, "always") if section == "calendars" else known
+    message = f"there is no {WORDS[section]} '{name}'"
+    yield path, Problem(message, name, ", ".join(listed), did_you_mean(name, listed, section))
+
+
+def _used(found: Draft, part: BaseModel, path: Path) -> Iterator[Placed]:
+    for field, value in part:
+        key = type(part).model_fields[field].alias or field
+        section = SECTIONS.get(field)
+        if isinstance(value, BaseModel):
+            yield from _used(found, value, (*path, key))
+        elif isinstance(value, tuple) and value and isinstance(value[0], BaseModel):
+            for number, item in enumerate(value):
+                yield from _used(found, item, (*path, key, number))
+        elif section is not None and isinstance(value, str):
+            yield from unknown(found, section, value, (*path, key))
+        elif section is not None and isinstance(value, dict | tuple):
+            for number, name in enumerate(value):
+                step = name if isinstance(value, dict) else number
+                yield from unknown(found, section, str(name), (*path, key, step))
+
+
+def _money(found: Draft) -> Iterator[Placed]:
+    money = found.parts.get("money")
+    known = (*found.names("products"), "coil", "sheet", "piece")
+    for key in ("contribution", "demand"):
+        for name in getattr(money, key, {}):
+            if name not in known:
+                message = f"there is no product '{name}', nor is anything sold as that"
+                yield ("money", key, name), Problem(message, name, way_out=did_you_mean(name, known, "products"))
+
+
+def _starts(found: Draft) -> Iterator[Placed]:
+    start = found.parts.get("start")
+    for key, section in (("stores", "stores"), ("rolls", "stations"), ("machines", "stations")):
+        for name in getattr(start, key, {}):
+            yield from unknown(found, section, name, ("start", key, name))
+    for name, machines in getattr(start, "machines", {}).items():
+        for number, machine in enumerate(machines):
+            yield from _pattern_or_product(found, machine, ("start", "machines", name, number))
+
+
+def _pattern_or_product(found: Draft, machine: MachineNow, path: Path) -> Iterator[Placed]:
+    known = (*found.names("patterns"), *found.names("products"))
+    for key, name in (("set_for", machine.set_for), ("holds", machine.holds)):
+        if name is not None and name not in known:
+            yield (
+                (*path, key),
+                Problem(f"there is no pattern or product '{name}'", name, way_out=did_you_mean(name, known, "names")),
+            )

@@ -1,0 +1,188 @@
+"""Patterns must fit the strip, be rolled to their gauge, add up, and lead every product to where it is finished."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from twin.scenario.building import Draft, Placed
+from twin.scenario.checks.flow import Link, links
+from twin.scenario.checks.routes import Route, Sources, route, sources
+from twin.scenario.faults import Problem
+from twin.scenario.models import Cutter, Mill, Pattern, Profiler, Slitter
+
+MILLIMETRE = 1e-3
+_SHORT = 1e-9
+"""Lengths that differ by less are the same: a millionth of a millimetre. [m]"""
+
+
+def check(found: Draft) -> list[Placed]:
+    """Return every problem of patterns and products."""
+    problems = [*_shares(found), *_needed(found)]
+    entry = sources(found)
+    for name, pattern in found.parts.get("patterns", {}).items():
+        problems += _fits(found, name, pattern, entry)
+        problems += _rolled(found, name, pattern, entry)
+    if not any(found.broken(section) for section in ("stations", "stores", "products", "patterns")) and not problems:
+        problems += _led_on(found)
+    return problems
+
+
+def _shares(found: Draft) -> Iterator[Placed]:
+    patterns: dict[str, Pattern] = found.parts.get("patterns", {})
+    if "plan" in found.raw or found.broken("patterns"):
+        return
+    shares = [pattern.share for pattern in patterns.values() if pattern.share is not None]
+    if math.fsum(shares) > 1.0 + 1e-9:
+        total = f"{math.fsum(shares) * 100:g} %"
+        yield (
+            ("patterns",),
+            Problem(f"the shares add up to {total}", total, "at most 100 %", "Lower some of the shares"),
+        )
+    for name, pattern in patterns.items():
+        if pattern.share is None and pattern.count is None:
+            message = "a pattern needs a share or a count where there is no plan"
+            yield ("patterns", name, "share"), Problem(message, way_out="Add share: 20 %, or write a plan")
+        elif pattern.share is None and shares:
+            message = "some patterns have a share and this one a count"
+            yield (
+                ("patterns", name, "count"),
+                Problem(message, way_out="Give all of them shares, or all of them counts"),
+            )
+    if patterns and shares and math.fsum(shares) == 0.0:
+        yield ("patterns",), Problem("all shares are 0 %", "0 %", "above 0 %", "Give at least one pattern a share")
+
+
+def _needed(found: Draft) -> Iterator[Placed]:
+    if found.names("patterns"):
+        return
+    for name, station in found.parts.get("stations", {}).items():
+        if isinstance(station, Slitter | Cutter | Profiler):
+            message = f"a {station.kind} needs patterns, to know what it makes"
+            yield ("stations", name), Problem(message, way_out="Add patterns and products, or make it a step")
+
+
+def _widths(pattern: Pattern, entry: dict[str, Sources]) -> set[float]:
+    if pattern.width is not None:
+        return {pattern.width}
+    return {width for here in entry.values() for width in here.widths}
+
+
+def _fits(found: Draft, name: str, pattern: Pattern, entry: dict[str, Sources]) -> Iterator[Placed]:
+    products = found.parts.get("products", {})
+    widths = _widths(pattern, entry)
+    if not widths or not set(pattern.rings) <= set(products):
+        return
+    strip = min(widths)
+    trim = (
+        pattern.trim.value * (strip if pattern.trim.dimension == "share" else 1.0) if pattern.trim is not None else 0.0
+    )
+    rings = math.fsum(products[product].girth * count for product, count in pattern.rings.items())
+    if rings + trim > strip + _SHORT:
+        more = (rings + trim - strip) / MILLIMETRE
+        words = f"the rings add up to {rings / MILLIMETRE:g} mm"
+        words += f" and the trim to {trim / MILLIMETRE:g} mm" if trim else ""
+        message = f"{words}, {more:g} mm more than the {strip / MILLIMETRE:g} mm strip"
+        limit = f"at most {strip / MILLIMETRE:g} mm"
+        yield (
+            ("patterns", name, "rings"),
+            Problem(message, f"{rings / MILLIMETRE:g} mm", limit, "Drop a ring or widen the strip"),
+        )
+
+
+def _rolled(found: Draft, name: str, pattern: Pattern, entry: dict[str, Sources]) -> Iterator[Placed]:
+    """Yield a problem when no mill rolls the pattern's gauge, or when nothing rolls and other strip comes."""
+    stations = found.parts.get("stations", {})
+    mills = {
+        key: station for key, station in stations.items() if isinstance(station, Mill) and key not in pattern.skips
+    }
+    if found.broken("stations"):
+        return
+    gauge = f"{pattern.thickness / MILLIMETRE:g} mm"
+    here = ("patterns", name, "thickness")
+    thicknesses = {thickness for one in entry.values() for thickness in one.thicknesses}
+    if not mills:
+        if thicknesses and pattern.thickness not in thicknesses:
+            comes = " or ".join(f"{thickness / MILLIMETRE:g} mm" for thickness in sorted(thicknesses))
+            yield (
+                here,
+                Problem(
+                    f"no mill rolls this to {gauge}: the strip that comes is {comes}",
+                    gauge,
+                    comes,
+                    "Add a mill or change it",
+                ),
+            )
+        return
+    if all(mill.passes is not None and pattern.thickness not in mill.passes for mill in mills.values()):
+        known = sorted({own for mill in mills.values() for own in mill.passes or ()})
+        listed = ", ".join(f"{own / MILLIMETRE:g} mm" for own in known)
+        yield (
+            here,
+            Problem(
+                f"no mill has passes for {gauge}", gauge, listed, f"Add passes for {gauge}, or use one of {listed}"
+            ),
+        )
+    elif thicknesses and pattern.thickness > min(thicknesses):
+        thickest = f"{min(thicknesses) / MILLIMETRE:g} mm"
+        yield (
+            here,
+            Problem(
+                f"{gauge} is thicker than the {thickest} strip that comes", gauge, f"at most {thickest}", "Thin it"
+            ),
+        )
+
+
+def _led_on(found: Draft) -> Iterator[Placed]:
+    chain = links(found)
+    routes = {name: route(found, chain, name, pattern) for name, pattern in found.parts.get("patterns", {}).items()}
+    for name, run in routes.items():
+        yield from _ends(found, name, run)
+    comes: dict[str, set[str]] = {}
+    for run in routes.values():
+        for station, products in run.stations.items():
+            comes.setdefault(station, set()).update(products)
+    for link in chain:
+        yield from _station(found, link, comes.get(link.station, set()))
+
+
+def _ends(found: Draft, name: str, run: Route) -> Iterator[Placed]:
+    pattern = found.parts["patterns"][name]
+    if not run.stations:
+        message = f"no coil of pattern '{name}' comes into the line"
+        yield ("patterns", name), Problem(message, name, way_out="Let a supply or caster give it")
+        return
+    if sum(pattern.rings.values()) > 1 and not run.slit:
+        message = f"pattern '{name}' has more than one ring, but its coils pass no slitter"
+        yield ("patterns", name, "rings"), Problem(message, name, way_out="Add a slitter, or one ring only")
+    for product in pattern.rings:
+        sold = found.parts["products"][product].sold
+        unformed = run.ends.get(product, set()) - run.formed.get(product, set())
+        if sold != "coil" and unformed:
+            store = sorted(unformed)[0]
+            message = f"a dead end: rings of '{product}' stay in '{store}', no cutter or profiler takes them"
+            way_out = f"Name '{product}' in the makes of a station that draws on '{store}', or write sold: coil"
+            yield ("patterns", name, "rings", product), Problem(message, product, way_out=way_out)
+
+
+def _station(found: Draft, link: Link, comes: set[str]) -> Iterator[Placed]:
+    station = found.parts["stations"][link.station]
+    here = ("stations", link.station)
+    if station.makes is not None and found.names("patterns"):
+        for number, product in enumerate(station.makes):
+            if product not in comes:
+                message = f"'{product}' never comes here: no pattern brings it"
+                yield (
+                    (*here, "makes", number),
+                    Problem(message, product, way_out="Name it in a pattern, or leave it out"),
+                )
+    if isinstance(station, Profiler) and isinstance(station.speed, dict):
+        for product in station.speed:
+            if product not in found.names("products"):
+                from twin.scenario.checks.names import unknown
+
+                yield from unknown(found, "products", product, (*here, "speed", product))
+        missing = sorted(comes - set(station.speed))
+        if missing:
+            message = f"there is no speed for '{missing[0]}', which comes here"
+            yield (*here, "speed"), Problem(message, missing[0], way_out=f"Add {missing[0]}: 40 m/min")
