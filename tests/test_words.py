@@ -71,6 +71,7 @@ def test_shares_are_whole_per_cent_and_chances_are_counts() -> None:
 def test_a_half_width_of_nothing_is_said() -> None:
     """A line without chance has no scatter: that is a result, not a missing interval."""
     assert readable(number(12.0, 0.0, "t/h")) == "12.0 ± 0.0 t/h"
+    assert readable(number(160.0, 6e-14, "t")) == "160 ± 0 t"  # what adding up in floating point leaves
     assert places_for(0.0) == 0
 
 

@@ -19,6 +19,7 @@ PLUS_MINUS = "\u00b1"
 NEVER = "never"
 NOT_ASKED = "\u2013"
 
+NOTHING = 1e-12  # a half-width of so little of the mean is the rounding of sums, not scatter
 MEAN_DIGITS = 3  # digits kept of a number that comes without an interval
 
 
@@ -61,11 +62,12 @@ def number(
     """
     if mean is None or not isfinite(mean):
         return NOT_ASKED
-    known = half is not None and isfinite(half)
+    if half is not None and half <= NOTHING * abs(mean):
+        half = 0.0
     if places is None:
-        places = places_for(half) if known and half else places_alone(mean)
+        places = places_for(half) if half else places_alone(mean)
     text = plain(mean, places, sign=sign)
-    if known and half is not None:
+    if half is not None and isfinite(half):
         text += f"{NO_BREAK}{PLUS_MINUS}{NO_BREAK}{plain(half, places)}"
     return text + (NO_BREAK + unit if unit else "")
 

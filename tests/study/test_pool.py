@@ -139,6 +139,6 @@ def test_no_worker_outlives_a_parent_that_was_killed(tmp_path: Path, root: Path)
 def _alive(worker: int) -> bool:
     """Return whether a process runs; one that only waits to be buried does not."""
     try:
-        return str(psutil.Process(worker).status()) != psutil.STATUS_ZOMBIE
+        return bool(psutil.Process(worker).status() != psutil.STATUS_ZOMBIE)
     except psutil.NoSuchProcess:
         return False
