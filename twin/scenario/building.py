@@ -6,6 +6,7 @@ import types
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from pathlib import Path as FilePath
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -13,6 +14,7 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from twin.scenario.faults import Problem, Refusal, did_you_mean, shorten
 from twin.scenario.fields import Named
 from twin.scenario.models import Scenario
+from twin.scenario.orders import read_orders
 from twin.scenario.plant import Metal
 from twin.scenario.stations import KINDS
 
@@ -29,6 +31,7 @@ class Draft:
     """What could be read of a file: its good parts, its raw values, and the problems found so far."""
 
     raw: Mapping[str, Any]
+    folder: FilePath | None = None
     parts: dict[str, Any] = field(default_factory=dict)
     problems: list[Placed] = field(default_factory=list)
 
@@ -47,14 +50,25 @@ class Draft:
         return set(self.names(section)) - set(self.parts.get(section, {}))
 
 
-def draft(raw: Mapping[str, Any]) -> Draft:
-    """Read every part of a file by itself."""
-    found = Draft(raw)
+def draft(raw: Mapping[str, Any], folder: FilePath | None = None, given: Mapping[str, Any] | None = None) -> Draft:
+    """Read every part of a file by itself.
+
+    Parameters
+    ----------
+    raw : The values of the file.
+    folder : Where the file lies, for the orders beside it.
+    given : Parts that have been read before.
+    """
+    found = Draft(raw, folder)
     for key in raw:
         if key not in Scenario.model_fields:
             found.problems.append(((key,), unknown_key(key, Scenario)))
     for key, field_info in Scenario.model_fields.items():
-        if key in raw:
+        if given and key in given and key in raw:
+            found.parts[key] = given[key]
+        elif key == "orders" and isinstance(raw.get(key), str):
+            _read_orders(found, raw[key], field_info.annotation)
+        elif key in raw:
             _read(found, key, field_info.annotation)
         elif field_info.is_required():
             found.problems.append(((key,), missing(key, Scenario)))
@@ -94,6 +108,21 @@ def _read(found: Draft, key: str, annotation: Any) -> None:  # noqa: ANN401 - a 
             found.problems += [((key, name, *path), problem) for path, problem in read]
         else:
             found.parts[key][name] = read[0].called(name)
+
+
+def _read_orders(found: Draft, name: str, annotation: Any) -> None:  # noqa: ANN401
+    try:
+        rows = read_orders(found.folder, name)
+    except Refusal as refusal:
+        found.problems += [(("orders",), problem) for problem in refusal.problems]
+        return
+    read = _validated(annotation, rows, {})
+    if not isinstance(read, list):
+        found.parts["orders"] = read[0]
+        return
+    for path, p in read[:20]:
+        row = f"{name} row {int(path[0]) + 2}: " if path else ""
+        found.problems.append((("orders",), Problem(row + p.message, p.value, p.limit, p.way_out)))
 
 
 def currency(raw: Mapping[str, Any]) -> str | None:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from twin.scenario.building import Placed, draft
 from twin.scenario.checks import check
-from twin.scenario.faults import Fault, ScenarioError
+from twin.scenario.editing import with_changes
+from twin.scenario.faults import Fault, Refusal, ScenarioError
 from twin.scenario.models import Scenario
-from twin.scenario.paths import place_text
+from twin.scenario.paths import place_text, written
 from twin.scenario.reading import Tree, fault, read_text, read_tree
 
 
@@ -33,14 +37,15 @@ def loads(text: str, name: str = "<text>") -> Scenario:
     return from_tree(read_tree(text, name))
 
 
-def from_tree(tree: Tree, *, options_too: bool = True) -> Scenario:
+def from_tree(tree: Tree, *, options_too: bool = True, given: Mapping[str, Any] | None = None) -> Scenario:
     """Return the scenario of what was read from a file; raise :class:`ScenarioError` with every fault.
 
-    ``options_too`` tells whether each option is tried as well.
+    ``options_too`` tells whether each option is tried as well; ``given`` are parts that have been read before.
     """
     if not isinstance(tree.value, Mapping):
         raise fault(tree.file, 1, "a scenario is a mapping of keys", way_out="Begin with 'passline: 1'")
-    found = draft(tree.value)
+    folder = Path(tree.file).parent if Path(tree.file).is_file() else None
+    found = draft(tree.value, folder, given)
     found.problems += check(found, options_too=options_too)
     if found.problems:
         raise ScenarioError(faults_of(tree, found.problems))
@@ -49,8 +54,53 @@ def from_tree(tree: Tree, *, options_too: bool = True) -> Scenario:
 
 def faults_of(tree: Tree, problems: list[Placed]) -> list[Fault]:
     """Return problems as faults with their lines, in the order of the file."""
-    faults = [
-        Fault(tree.file, tree.line(path), place_text(path, tree.value), p.value, p.limit, p.way_out, p.message)
-        for path, p in problems
-    ]
+    faults = []
+    for path, p in problems:
+        here = written(path, tree.value)
+        place, line = place_text(here, tree.value), tree.line(here)
+        faults.append(Fault(tree.file, line, place, p.value, p.limit, p.way_out, p.message))
     return sorted(dict.fromkeys(faults), key=lambda one: one.line)
+
+
+def save(path: str | Path, content: str | Mapping[str, Any], *, source: str | Path | None = None) -> Scenario:
+    """Save a scenario and return it; what is at fault is never written, and a file is written whole or not at all.
+
+    Parameters
+    ----------
+    path : The file to write.
+    content : A whole text, or values by their paths, which are set in the text of ``source`` with its comments kept.
+    source : The file whose text is changed; left out: ``path`` itself.
+
+    Raises
+    ------
+    ScenarioError : Every fault of the text, or the place that cannot be set.
+    """
+    target = Path(path)
+    text = content if isinstance(content, str) else _edited(Path(source or target), content)
+    scenario = loads(text, str(target))
+    _write(target, text)
+    return scenario
+
+
+def _edited(source: Path, changes: Mapping[str, Any]) -> str:
+    try:
+        return with_changes(read_text(source), changes, str(source))
+    except Refusal as refusal:
+        faults = [Fault(str(source), 0, p.value, p.value, p.limit, p.way_out, p.message) for p in refusal.problems]
+        raise ScenarioError(faults) from None
+
+
+def _write(target: Path, text: str) -> None:
+    """Write a text beside its file and put it in the file's place in one step."""
+    target = target.resolve()
+    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".new")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(text.encode())
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, target.stat().st_mode if target.exists() else 0o644)
+        os.replace(temporary, target)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise

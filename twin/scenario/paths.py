@@ -41,6 +41,18 @@ def _inside(raw: object, step: str | int) -> Any:  # noqa: ANN401
     return raw[step] if isinstance(raw, list) and isinstance(step, int) and 0 <= step < len(raw) else None
 
 
+def written(path: Path, raw: Any) -> Path:  # noqa: ANN401
+    """Return a path without the steps that short forms leave out, such as the 1 of a list of one."""
+    here: Path = ()
+    for step in path:
+        if (isinstance(step, int) and not isinstance(raw, list)) or (
+            isinstance(raw, list) and not isinstance(step, int)
+        ):
+            continue
+        here, raw = (*here, step), _inside(raw, step)
+    return here
+
+
 def resolve(raw: Mapping[str, Any], text: str) -> Path:
     """Return the path that a text names in a file's values; its end may be keys that are not written there yet.
 

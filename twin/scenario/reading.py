@@ -94,12 +94,18 @@ def forgive(text: str) -> str:
     return _NO_BLANK.sub(r"\1: ", text)
 
 
+def compose(text: str) -> Node:
+    """Return the nodes of a YAML text that has been read before."""
+    node: Node = YAML(typ="safe", pure=True).compose(io.StringIO(text))
+    return node
+
+
 def read_tree(text: str, name: str) -> Tree:
     """Return the plain values of a YAML text; raise :class:`ScenarioError` with every fault of its form."""
     if len(text) > LARGEST:
         raise fault(name, 0, "the text is larger than a scenario can be", limit=f"{LARGEST} signs")
     try:
-        node = YAML(typ="safe", pure=True).compose(io.StringIO(forgive(text)))
+        node = compose(forgive(text))
     except RecursionError:
         raise fault(name, 1, "values are nested too deeply", limit=f"{DEEPEST} levels") from None
     except MarkedYAMLError as error:
@@ -174,7 +180,7 @@ class _Builder:
 
     def _inside(self, node: Node, path: Path_) -> Any:  # noqa: ANN401
         if isinstance(node, ScalarNode):
-            return _scalar(node)
+            return scalar(node)
         if isinstance(node, SequenceNode):
             return [self.value(item, (*path, number)) for number, item in enumerate(node.value)]
         return self._mapping(node, path) if isinstance(node, MappingNode) else None
@@ -210,7 +216,8 @@ def _has_plain_tag(node: Node) -> bool:
     return tag in (f"{_PLAIN}seq", f"{_PLAIN}map")
 
 
-def _scalar(node: ScalarNode) -> str | int | float | bool | None:
+def scalar(node: ScalarNode) -> str | int | float | bool | None:
+    """Return the text, number, truth or nothing that a plain word of a file means."""
     text = str(node.value)
     if node.style is not None or (node.tag == f"{_PLAIN}str" and not _NUMBER.fullmatch(text)):
         return text

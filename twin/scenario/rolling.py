@@ -114,6 +114,12 @@ class PassSchedules(Marker):
         return "mapping of gauge to a list of passes, each `exit thickness @ speed`"
 
 
+class WoundCoil(Part):
+    """The coil that a mill in line with the caster winds."""
+
+    mass: CoilMass = Field(description="Strip taken in for a coil, crop included.", examples=["4.9 t"])
+
+
 class Mill(StationPart):
     """Rolls strip thinner in passes."""
 
@@ -131,6 +137,9 @@ class Mill(StationPart):
         1.0, description="Share of the greatest speeds that is reached on average.", examples=["0.85"]
     )
     crop: Share = Field(0.0, description="Ends cut off, as a share of the coil.", examples=["2.2 %"])
+    coil: WoundCoil | None = Field(
+        None, description="The coil it winds, where it draws on strip; left out where it draws on coils."
+    )
     rolls: Rolls | None = Field(None, description="The work rolls; left out: they never wear.")
 
     @model_validator(mode="after")

@@ -9,8 +9,9 @@ from twin.scenario.calendars import public_holidays, turns
 from twin.scenario.faults import Problem, Refusal
 from twin.scenario.models import Calendar, Time
 
-YEAR = 53 * 7 * 86400.0
-"""How far it is looked, at most: every week of a year with its holidays. [s]"""
+DAY = 86400.0
+LOOKS = (8, 60, 371)
+"""How far it is looked, one after the other: every day of a week, then every week of a year. [days]"""
 
 
 def check(found: Draft) -> list[Placed]:
@@ -34,11 +35,20 @@ def _one(name: str, calendar: Calendar, time: Time) -> Iterator[Placed]:
         except Refusal as refusal:
             yield ("calendars", name, "holidays"), refusal.problems[0]
             return
-    horizon = min(time.warm_up + time.length, YEAR)
-    if horizon == YEAR or not calendar.closed:
-        horizon = min(max(horizon, 8 * 86400.0), YEAR)
-    is_open, toggles = turns(calendar, time, horizon)
-    if not is_open and not toggles:
-        message = f"the calendar never opens in the {horizon / 86400:.0f} days from {time.start:%Y-%m-%d}"
-        way_out = "Check its breaks, holidays and closed days, or write always"
-        yield ("calendars", name), Problem(message, name, "open at some time", way_out)
+    run_days = (time.warm_up + time.length) / DAY
+    for days in LOOKS:
+        if any_open(calendar, time, days * DAY):
+            return
+        if days >= run_days:
+            break
+    message = (
+        f"the calendar never opens in the {min(days, max(run_days, LOOKS[0])):.0f} days from {time.start:%Y-%m-%d}"
+    )
+    way_out = "Check its breaks, holidays and closed days, or write always"
+    yield ("calendars", name), Problem(message, name, "open at some time", way_out)
+
+
+def any_open(calendar: Calendar, time: Time, horizon_s: float) -> bool:
+    """Tell whether a calendar opens at some time before the horizon."""
+    is_open, toggles = turns(calendar, time, horizon_s)
+    return is_open or bool(toggles)

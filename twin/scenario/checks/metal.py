@@ -9,6 +9,7 @@ from twin.scenario.building import Draft, Placed
 from twin.scenario.checks.routes import Sources, sources
 from twin.scenario.faults import Problem, did_you_mean
 from twin.scenario.models import Caster, Furnace, Metal, Mill
+from twin.scenario.quantities import parse
 
 CELSIUS = 273.15
 
@@ -22,7 +23,7 @@ def check(found: Draft) -> list[Placed]:
         if isinstance(station, Furnace) and metal is not None:
             problems += _melts(name, station, metal)
         if isinstance(station, Mill):
-            problems += _thins(name, station, entry)
+            problems += _thins(found, name, station, entry)
         if isinstance(station, Caster) and station.coil is not None and metal is not None:
             problems += _winds(name, station, metal)
     return problems
@@ -75,7 +76,7 @@ def _melts(name: str, furnace: Furnace, metal: Material) -> Iterator[Placed]:
         yield (*here, "charge"), Problem(f"{message}, it must be {limit}", f"{furnace.charge - CELSIUS:g} degC", limit)
 
 
-def _thins(name: str, mill: Mill, entry: dict[str, Sources]) -> Iterator[Placed]:
+def _thins(found: Draft, name: str, mill: Mill, entry: dict[str, Sources]) -> Iterator[Placed]:
     thickest = entry[name].thinnest if name in entry else None
     if thickest is None or mill.passes is None or entry[name].rolled:
         return
@@ -86,15 +87,17 @@ def _thins(name: str, mill: Mill, entry: dict[str, Sources]) -> Iterator[Placed]
                 f"{thickest * 1e3:g} mm: a pass must thin it"
             )
             limit = f"below {thickest * 1e3:g} mm"
-            key = _gauge_key(gauge)
+            key = _gauge_key(found, name, gauge)
             yield (
                 ("stations", name, "passes", key, 0),
                 Problem(message, f"{passes[0].thickness * 1e3:g} mm", limit, "Thin the first pass"),
             )
 
 
-def _gauge_key(gauge: float) -> str:
-    return f"{gauge * 1e3:.2f} mm"
+def _gauge_key(found: Draft, name: str, gauge: float) -> str:
+    """Return a gauge as the file writes it."""
+    written = found.raw["stations"][name]["passes"]
+    return next((str(key) for key in written if parse(key, ("length",)).value == gauge), "")
 
 
 def _winds(name: str, caster: Caster, metal: Material) -> Iterator[Placed]:

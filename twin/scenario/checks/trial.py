@@ -21,7 +21,8 @@ def check(found: Draft) -> list[Placed]:
         raw, faults = changed_by(found.raw, [(who, path, value) for path, value in option.set.items()], "")
         if faults:
             continue
-        tried = draft(raw)
+        same = isinstance(raw.get("orders"), str) and raw["orders"] == found.raw.get("orders")
+        tried = draft(raw, found.folder, {"orders": found.parts["orders"]} if same else None)
         tried.problems += check_all(tried, options_too=False)
         key = next(iter(option.set))
         for place, p in tried.problems:
