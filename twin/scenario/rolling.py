@@ -10,7 +10,7 @@ from pydantic import Field, ValidationInfo, model_validator
 from pydantic.json_schema import JsonSchemaValue
 
 from twin.scenario.faults import Problem, Refusal, refuse
-from twin.scenario.fields import NO_TIME, Factor, Share, Speed, TimeLaw
+from twin.scenario.fields import NO_TIME, CoilMass, Factor, Part, Share, Speed, TimeLaw
 from twin.scenario.markers import Marker, Quantity
 from twin.scenario.rolls import Rolls
 from twin.scenario.station import StationPart

@@ -14,7 +14,7 @@ TAKES = {
     "furnace": (),
     "caster": ("metal",),
     "mill": ("coils", "strip"),
-    "slitter": ("coils", "strip"),
+    "slitter": ("coils",),
     "cutter": ("coils", "strip"),
     "profiler": ("coils", "strip", "pieces"),
     "step": ("metal", "strip", "coils", "pieces"),

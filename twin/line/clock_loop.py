@@ -1,0 +1,26 @@
+"""The clock of studies: a plain loop, compiled with the rules where it can be."""
+
+from twin.line.build import Draws
+from twin.line.engine import rules_of
+from twin.line.model import Model
+from twin.line.rules.state import Line
+
+
+def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
+    """Run a line from its beginning to its end; what is counted starts after the warm-up."""
+    rules = rules_of("run", pure=pure)
+    rules.begin(line)
+    run_to(line, draws, model.warm_up, pure=pure)
+    line.now = model.warm_up
+    rules.start_counting(line)
+    run_to(line, draws, model.end, pure=pure)
+    rules.bring_to(line, model.end)
+
+
+def run_to(line: Line, draws: Draws, until: float, *, pure: bool = False) -> None:
+    """Let everything happen up to a time, filling streams whenever one runs low."""
+    rules = rules_of("run", pure=pure)
+    if line.low:
+        draws.refill()
+    while not rules.run(line, until):
+        draws.refill()

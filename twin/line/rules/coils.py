@@ -1,0 +1,413 @@
+"""Stations that work one coil at a time: mill, slitter, and any other step."""
+
+from twin.line.rules.flow import look
+from twin.line.rules.roll_shop import ask_rolls, idle_change, rolls_due
+from twin.line.rules.shared import ask, give_back, park_moves
+from twin.line.rules.state import (
+    ASKING,
+    HOLD,
+    IDLE,
+    LOAD,
+    MILL,
+    NEVER,
+    PATTERN,
+    R_CROP,
+    R_FIRST_COIL,
+    R_NONE,
+    R_PATTERN,
+    R_SCRAP,
+    R_TRIM,
+    SLITTER,
+    SUPPLY,
+    UNLOAD,
+    Coil,
+    Line,
+    Machine,
+    Store,
+)
+from twin.line.rules.stops import go_on, knife_change, lose
+from twin.line.rules.tools import (
+    book_in,
+    book_scrap,
+    deliver,
+    draw,
+    has_room,
+    lies_in,
+    lift_coil,
+    new_coil,
+    plan,
+    poke,
+    ripen,
+    sell,
+    sell_as_ring,
+    visit,
+)
+from twin.line.rules.work import begin_task, begin_work, refresh, set_use
+
+
+def start_coil_station(line: Line, machine: Machine) -> None:
+    """Hand on what is finished, then take the next coil, as far as the moment allows."""
+    if not go_on(line, machine):
+        return
+    if machine.phase == ASKING:
+        granted(line, machine)
+    if machine.phase == HOLD:
+        hand_on(line, machine)
+    if machine.phase == IDLE and machine.open:
+        next_coil(line, machine)
+
+
+def granted(line: Line, machine: Machine) -> None:
+    """Begin what the crane or the people were asked for."""
+    if machine.lent < 0:
+        return
+    task = machine.ask_task
+    if task == PATTERN:
+        begin_task(line, machine, PATTERN, R_PATTERN, draw(line, machine.setup))
+    elif task == LOAD:
+        begin_task(line, machine, LOAD, R_NONE, draw(line, machine.load))
+    else:
+        begin_task(line, machine, UNLOAD, R_NONE, draw(line, machine.unload))
+
+
+def hand_on(line: Line, machine: Machine) -> None:
+    """Set finished coils down while there is room; stand blocked with the rest."""
+    while len(machine.out) > 0 and (has_room(machine.give) or not goes_on(machine.give, machine.out[0])):
+        deliver(line, machine, machine.out.pop(0))
+    if len(machine.out) == 0:
+        machine.phase = IDLE
+        return
+    refresh(line, machine)
+    if machine.rolls.used:
+        idle_change(line, machine)
+    if machine.give.capacity < 1.0:
+        for taker in machine.give.takers:
+            poke(line, taker)
+
+
+def goes_on(store: Store, coil: Coil) -> bool:
+    """Tell whether the coil needs a place: it is set down, not sold at once."""
+    return store.finished or store.drawn[coil.lane]
+
+
+def next_coil(line: Line, machine: Machine) -> None:
+    """Change what is worn, set up for what comes, then take a coil; or stand starved."""
+    if rolls_due(machine):
+        ask_rolls(line, machine, machine.rolls.why)
+        return
+    if machine.knife_left <= 0.0:
+        knife_change(line, machine)
+        return
+    lane = choose_lane(line, machine)
+    if lane < 0:
+        starve(line, machine)
+    elif machine.kind == SLITTER and lane != machine.lane:
+        set_up(line, machine, lane)
+    else:
+        take_coil(line, machine, lane)
+
+
+def starve(line: Line, machine: Machine) -> None:
+    """Stand until a coil may be taken."""
+    refresh(line, machine)
+    wake_when_ripe(line, machine)
+    if machine.rolls.used:
+        idle_change(line, machine)
+
+
+def wake_when_ripe(line: Line, machine: Machine) -> None:
+    """Let the store call when the first coil that the machine may take has lain long enough."""
+    store = machine.take
+    if store.rest <= 0.0:
+        return
+    for place in machine.takes:
+        lane = store.lanes[place]
+        if lies_in(lane) > lane.ripe:
+            ready = lane.coils[lane.head + lane.ripe].ready
+            if ready < store.clock.at:
+                store.clock.at = ready
+
+
+def set_up(line: Line, machine: Machine, lane: int) -> None:
+    """Build the arbor for another pattern; the first pattern of all is found set up."""
+    if machine.lane < 0:
+        machine.lane = lane
+        machine.stay_left = whole_draw(line, machine)
+        take_coil(line, machine, lane)
+        return
+    machine.next_lane = lane
+    if machine.setup_shared.index >= 0:
+        ask(line, machine, machine.setup_shared, PATTERN)
+        if machine.lent >= 0:
+            granted(line, machine)
+    else:
+        begin_task(line, machine, PATTERN, R_PATTERN, draw(line, machine.setup))
+
+
+def whole_draw(line: Line, machine: Machine) -> int:
+    """Draw for how many coils the slitter stays on a pattern: the nearest whole number, at least one."""
+    coils = int(draw(line, machine.stay) + 0.5)
+    return coils if coils > 0 else 1
+
+
+def end_set_up(line: Line, machine: Machine) -> None:
+    """The arbor stands; its trial strip is scrap of the next coil."""
+    machine.lane = machine.next_lane
+    machine.stay_left = whole_draw(line, machine)
+    machine.setup_owed += draw(line, machine.setup_scrap)
+    free_lent(line, machine)
+    machine.phase = IDLE
+    refresh(line, machine)
+    poke(line, machine)
+
+
+def free_lent(line: Line, machine: Machine) -> None:
+    """Hand back the crane or the people."""
+    if machine.lent >= 0:
+        shared = machine.setup_shared if machine.task == PATTERN else machine.load_shared
+        lent = machine.lent
+        machine.lent = -1
+        give_back(line, shared, lent)
+
+
+def choose_lane(line: Line, machine: Machine) -> int:
+    """Choose what to take: a slitter stays with its pattern, then takes the most; others take the oldest."""
+    if machine.take.capacity < 1.0:
+        return handed_lane(machine)
+    if machine.kind != SLITTER:
+        return oldest_lane(line, machine)
+    lanes = machine.take.lanes
+    if machine.lane >= 0 and machine.stay_left > 0 and ripen(lanes[machine.lane], line.now) > 0:
+        return machine.lane
+    best = most_ripe(line, machine)
+    if best == machine.lane and best >= 0:
+        machine.stay_left = whole_draw(line, machine)
+    return best
+
+
+def most_ripe(line: Line, machine: Machine) -> int:
+    """Find the lane with most coils ready; -1 if none is."""
+    best = -1
+    most = 0
+    for place in machine.takes:
+        ripe = ripen(machine.take.lanes[place], line.now)
+        if ripe > most:
+            most = ripe
+            best = place
+    return best
+
+
+def oldest_lane(line: Line, machine: Machine) -> int:
+    """Find the lane whose first coil has been ready longest; -1 if none is ready."""
+    best = -1
+    since = NEVER
+    number = 0
+    for place in machine.takes:
+        lane = machine.take.lanes[place]
+        if ripen(lane, line.now) > 0:
+            first = lane.coils[lane.head]
+            if first.ready < since or (first.ready == since and first.number < number):
+                since = first.ready
+                number = first.number
+                best = place
+    return best
+
+
+def handed_lane(machine: Machine) -> int:
+    """Find the lane of a coil that a machine before a store of no places holds out; -1 if none does."""
+    giver = holding_giver(machine)
+    if giver < 0:
+        return -1
+    return machine.take.givers[giver].out[0].lane
+
+
+def holding_giver(machine: Machine) -> int:
+    """Find the giver that has held a coil longest that this machine may take; -1 if none."""
+    best = -1
+    since = NEVER
+    givers = machine.take.givers
+    for i in range(len(givers)):
+        giver = givers[i]
+        if giver.phase == HOLD and len(giver.out) > 0 and giver.hold_since < since:
+            if giver.out[0].lane in machine.takes:
+                since = giver.hold_since
+                best = i
+    return best
+
+
+def get_coil(line: Line, machine: Machine, lane: int) -> Coil:
+    """Lift a coil from the store, or take it from the machine that holds it out."""
+    if machine.take.capacity >= 1.0:
+        return lift_coil(line, machine.take, machine.take.lanes[lane])
+    giver = machine.take.givers[holding_giver(machine)]
+    look(line, giver)
+    coil = giver.out.pop(0)
+    if giver.kind == SUPPLY:
+        coil = born_now(line, giver, coil)
+    if len(giver.out) == 0 and giver.discrete:
+        giver.phase = IDLE
+    refresh(line, giver)
+    poke(line, giver)
+    return coil
+
+
+def born_now(line: Line, supply: Machine, waiting: Coil) -> Coil:
+    """A coil that waited at the gate enters the line."""
+    coil = new_coil(line, waiting.mass)
+    coil.pattern = waiting.pattern
+    coil.lane = waiting.lane
+    coil.mother.pattern = waiting.pattern
+    supply.charged_kg += coil.mass
+    supply.coils += 1
+    supply.out_kg += coil.mass
+    book_in(line, coil.mass, line.now)
+    return coil
+
+
+def take_coil(line: Line, machine: Machine, lane: int) -> None:
+    """Take a coil and begin: with the crane where it lifts, else at once."""
+    machine.coil = get_coil(line, machine, lane)
+    machine.has_coil = True
+    machine.began = line.now
+    if machine.kind == SLITTER:
+        machine.stay_left -= 1
+    if machine.load_shared.index >= 0:
+        ask(line, machine, machine.load_shared, LOAD)
+        if machine.lent >= 0:
+            granted(line, machine)
+    else:
+        work_coil(line, machine)
+
+
+def work_coil(line: Line, machine: Machine) -> None:
+    """Begin the work on the coil in hand."""
+    coil = machine.coil
+    if machine.plans:
+        plan(line, coil)
+    if machine.setup_owed > 0.0:
+        owed = machine.setup_owed
+        machine.setup_owed = 0.0
+        lose(line, machine, R_PATTERN, owed)
+    if machine.has_coil:
+        lasts = work_seconds(line, machine, coil)
+        length = machine.m_per_kg[coil.lane] * coil.mass
+        if lasts > 0.0:
+            set_use(machine, length / lasts, coil.mass / lasts, 1.0 / lasts)
+        else:
+            set_use(machine, 0.0, 0.0, 0.0)
+        begin_work(line, machine, lasts)
+    else:
+        refresh(line, machine)
+        poke(line, machine)
+
+
+def work_seconds(line: Line, machine: Machine, coil: Coil) -> float:
+    """Return how long the coil takes: fixed times, time by its mass, drawn times; slower behind new rolls."""
+    lasts = machine.fixed_s[coil.lane] + machine.s_per_kg[coil.lane] * coil.mass
+    for i in range(len(machine.extra)):
+        lasts += draw(line, machine.extra[i]) * machine.extra_times[i][coil.lane]
+    if machine.rolls.used and machine.rolls.first:
+        lasts *= machine.rolls.first_slower
+    return lasts
+
+
+def end_task(line: Line, machine: Machine) -> None:
+    """A setup, a lifting in or a lifting out has ended."""
+    if machine.task == PATTERN:
+        end_set_up(line, machine)
+        return
+    free_lent(line, machine)
+    if machine.task == LOAD:
+        machine.phase = IDLE
+        work_coil(line, machine)
+    else:
+        finish(line, machine)
+
+
+def end_work(line: Line, machine: Machine) -> None:
+    """The coil is worked: it is lifted out, or stands ready behind the machine."""
+    look(line, machine)
+    machine.left = 0.0
+    wear(machine)
+    if machine.load_shared.index >= 0 and not machine.crane_in:
+        ask(line, machine, machine.load_shared, UNLOAD)
+        if machine.lent >= 0:
+            granted(line, machine)
+    else:
+        finish(line, machine)
+
+
+def wear(machine: Machine) -> None:
+    """Count what the coil used of knives and rolls."""
+    coil = machine.coil
+    if machine.knife_each < NEVER:
+        used = machine.knife_per_coil[coil.lane] + machine.knife_per_kg[coil.lane] * coil.mass
+        machine.knife_left -= used
+    machine.rolls.kilograms += coil.mass
+
+
+def finish(line: Line, machine: Machine) -> None:
+    """Take the scrap off, cut rings, and hand on."""
+    machine.run_kg += machine.coil.mass
+    take_scrap_off(line, machine)
+    machine.coils += 1
+    machine.has_coil = False
+    machine.phase = HOLD
+    machine.hold_since = line.now
+    visit(line, machine, machine.coil)
+    if machine.kind == SLITTER and machine.coil.pattern >= 0:
+        slit(line, machine)
+    else:
+        machine.out_kg += machine.coil.mass
+        machine.out.append(machine.coil)
+    hand_on(line, machine)
+    refresh(line, machine)
+    poke(line, machine)
+
+
+def take_scrap_off(line: Line, machine: Machine) -> None:
+    """Crop, first-coil scrap, recorded losses."""
+    coil = machine.coil
+    if machine.crop > 0.0:
+        kg = coil.mass * machine.crop
+        coil.mass -= kg
+        book_scrap(line, machine, R_CROP if machine.kind == MILL else R_SCRAP, kg, line.now)
+    if machine.rolls.used and machine.rolls.first:
+        machine.rolls.first = False
+        kg = draw(line, machine.rolls.first_scrap)
+        kg = kg if kg < coil.mass else coil.mass
+        coil.mass -= kg
+        book_scrap(line, machine, R_FIRST_COIL, kg, line.now)
+    if machine.losses:
+        kg = coil.mass * draw(line, machine.loss)
+        coil.mass -= kg
+        book_scrap(line, machine, R_SCRAP, kg, line.now)
+
+
+def slit(line: Line, machine: Machine) -> None:
+    """Cut the mother coil into its pattern's rings; those sold as rings leave, the crane takes them all away."""
+    mother = machine.coil
+    pattern = line.patterns[mother.pattern]
+    rings = len(pattern.ring_product)
+    mother.mother.left += rings - 1
+    rest = mother.mass
+    for i in range(rings):
+        line.coils_made += 1
+        ring = Coil(line.coils_made, mother.mass * pattern.ring_share[i], mother.mother)
+        rest -= ring.mass
+        ring.parent = mother.number
+        ring.heat = mother.heat
+        ring.pattern = mother.pattern
+        ring.product = pattern.ring_product[i]
+        ring.lane = line.lanes - line.products + ring.product
+        machine.out_kg += ring.mass
+        visit(line, machine, ring)
+        if sell_as_ring(pattern, i):
+            ring.product = pattern.sold_product[i]
+            sell(line, machine, ring)
+        else:
+            machine.out.append(ring)
+    book_scrap(line, machine, R_TRIM, rest, line.now)
+    if machine.crane_out > 0.0:
+        park_moves(line, machine.load_shared, rings, machine.crane_out)
+

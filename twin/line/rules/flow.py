@@ -1,0 +1,255 @@
+"""Segments: machines tied by stores of metal, strip or pieces run at the largest rates that the stores allow."""
+
+from twin.line.rules.state import (
+    HOLD,
+    NEVER,
+    PATIENCE,
+    R_NONE,
+    R_RESTART,
+    RESTART,
+    TIMED,
+    WORK,
+    Line,
+    Machine,
+    Mark,
+    Mother,
+    Segment,
+    Store,
+)
+from twin.line.rules.tools import draw, mother_done, poke
+from twin.line.rules.work import age, run_stop, run_task, schedule, show, working
+
+EQUAL = 1e-12
+
+
+def touch(line: Line, segment: Segment) -> None:
+    """Let everything in the segment run up to now at the rates it had."""
+    passed = line.now - segment.since
+    if passed > 0.0:
+        for store in segment.stores:
+            run_store(line, store, segment.since, passed)
+        segment.since = line.now
+    for machine in segment.machines:
+        age(line, machine)
+    segment.dirty = True
+
+
+def look(line: Line, machine: Machine) -> None:
+    """Bring a machine up to now, before anything of it is changed."""
+    if machine.discrete:
+        age(line, machine)
+    else:
+        touch(line, line.segments[machine.segment])
+
+
+def run_store(line: Line, store: Store, start: float, passed: float) -> None:
+    """Let a store's level run, and count it."""
+    before = store.level
+    level = before + (store.flow_in - store.flow_out) * passed
+    if level > store.capacity:
+        level = store.capacity
+    elif level < 0.0:
+        level = 0.0
+    store.level = level
+    store.level_s += 0.5 * (before + level) * passed
+    if before >= store.capacity and level >= store.capacity:
+        store.full_s += passed
+    if before <= store.heel and level <= store.heel:
+        store.empty_s += passed
+    if level > store.peak:
+        store.peak = level
+    store.made += store.flow_in * passed
+    taken = store.taken
+    store.taken += store.flow_out * passed
+    if store.mark_head < len(store.marks):
+        pass_marks(line, store, start, taken)
+    if line.trace and line.warm:
+        line.level_rows.append((store.index, line.now, level, -2.0))
+
+
+def pass_marks(line: Line, store: Store, start: float, taken: float) -> None:
+    """Note when the last piece of a ring left the store."""
+    while store.mark_head < len(store.marks) and store.marks[store.mark_head].at <= store.taken * (1.0 + EQUAL):
+        mark = store.marks[store.mark_head]
+        store.mark_head += 1
+        at = start
+        if store.flow_out > 0.0 and mark.at > taken:
+            at = start + (mark.at - taken) / store.flow_out
+            if at > line.now:
+                at = line.now
+        ring_left(line, store, mark.mother, at)
+    if store.mark_head > 32:
+        del store.marks[: store.mark_head]
+        store.mark_head = 0
+
+
+def ring_left(line: Line, store: Store, mother: Mother, at: float) -> None:
+    """The last piece of a ring went on: into the next store of pieces, or into a finished one."""
+    following = store.takers[0].give
+    if following.finished:
+        mother_done(line, mother, at, True)
+    else:
+        add_mark(line, following, mother)
+
+
+def add_mark(line: Line, store: Store, mother: Mother) -> None:
+    """Mark the end of a ring behind all that has gone into the store."""
+    if store.made <= store.taken * (1.0 + EQUAL):
+        ring_left(line, store, mother, line.now)
+    else:
+        store.marks.append(Mark(store.made, mother))
+
+
+def settle(line: Line) -> None:
+    """Work out the rates anew wherever something changed."""
+    for segment in line.segments:
+        if segment.dirty:
+            settle_segment(line, segment)
+
+
+def settle_segment(line: Line, segment: Segment) -> None:
+    """Find the rates, let casters that cannot be slowed so far hold, show states, find the next hit."""
+    segment.dirty = False
+    for machine in segment.machines:
+        run_stop(line, machine)
+        run_task(line, machine)
+    solve(segment)
+    while hold_casters(line, segment):
+        solve(segment)
+    set_flows(segment)
+    for machine in segment.machines:
+        machine.since = line.now
+        show(line, machine)
+        schedule(line, machine)
+    find_hit(line, segment)
+
+
+def solve(segment: Segment) -> None:
+    """Start from what each machine wants and cut back at empty and full stores until nothing changes."""
+    for machine in segment.machines:
+        machine.rate = machine.want * machine.speed_factor if working(machine) else 0.0
+        machine.starved_by_flow = False
+    for _ in range(2 * len(segment.machines) + 4):
+        changed = False
+        for store in segment.stores:
+            changed = balance(store) or changed
+        if not changed:
+            return
+
+
+def passes_on(machine: Machine) -> float:
+    """Return how much of what the machine takes it gives on."""
+    return 0.0 if machine.scrap_left > 0.0 else machine.gain * machine.convert
+
+
+def balance(store: Store) -> bool:
+    """Cut back those who take from an empty store or give to a full one; tell whether anything changed."""
+    inflow = 0.0
+    for machine in store.givers:
+        inflow += machine.rate * passes_on(machine)
+    outflow = 0.0
+    for machine in store.takers:
+        outflow += machine.rate
+    if store.level <= store.heel and outflow > inflow * (1.0 + EQUAL):
+        share = inflow / outflow
+        for machine in store.takers:
+            machine.rate = inflow if len(store.takers) == 1 else machine.rate * share
+            machine.starved_by_flow = True
+        return True
+    if store.level >= store.capacity and inflow > outflow * (1.0 + EQUAL):
+        share = outflow / inflow
+        for machine in store.givers:
+            if machine.scrap_left <= 0.0:
+                machine.rate = machine.rate * share
+        return True
+    return False
+
+
+def hold_casters(line: Line, segment: Segment) -> bool:
+    """Stop one caster that would have to run slower than it can; tell whether one was stopped."""
+    for machine in segment.machines:
+        if machine.least > 0.0 and working(machine) and machine.rate < machine.least * (1.0 - 1e-9):
+            if machine.stopped:
+                machine.stopped = False
+                begin_restart(line, machine)
+            else:
+                machine.held = True
+                machine.phase = HOLD
+                machine.task = PATIENCE
+                machine.task_reason = R_NONE
+                machine.task_left = machine.patience
+                machine.task_running = False
+                run_task(line, machine)
+            return True
+        if machine.stopped and machine.phase == WORK and machine.least > 0.0 and machine.rate > 0.0:
+            machine.stopped = False
+    return False
+
+
+def begin_restart(line: Line, machine: Machine) -> None:
+    """Begin to start the caster again; the first metal cast after it is scrap."""
+    machine.phase = TIMED
+    machine.task = RESTART
+    machine.task_reason = R_RESTART
+    machine.task_left = draw(line, machine.restart)
+    machine.task_running = False
+    machine.held = False
+    scrap = draw(line, machine.restart_scrap)
+    if scrap > machine.scrap_left:
+        machine.scrap_left = scrap
+    run_task(line, machine)
+
+
+def set_flows(segment: Segment) -> None:
+    """Give each store its inflow and outflow; what differs by rounding alone is equal."""
+    for store in segment.stores:
+        inflow = 0.0
+        for machine in store.givers:
+            inflow += machine.rate * passes_on(machine)
+        outflow = 0.0
+        for machine in store.takers:
+            outflow += machine.rate
+        gap = inflow - outflow
+        if -EQUAL * outflow <= gap <= EQUAL * outflow:
+            inflow = outflow
+        store.flow_in = inflow
+        store.flow_out = outflow
+
+
+def find_hit(line: Line, segment: Segment) -> None:
+    """Find when the first store will be full or empty."""
+    at = NEVER
+    for i in range(len(segment.stores)):
+        store = segment.stores[i]
+        net = store.flow_in - store.flow_out
+        if net > 0.0 and store.capacity < NEVER:
+            when = line.now + (store.capacity - store.level) / net
+        elif net < 0.0:
+            when = line.now + (store.level - store.heel) / -net
+        else:
+            continue
+        if when < line.now:
+            when = line.now
+        if when < at:
+            at = when
+            segment.hit = i
+            segment.hit_full = net > 0.0
+    segment.clock.at = at
+
+
+def hit(line: Line, segment: Segment) -> None:
+    """A store is full or empty: set its level to the bound it hit."""
+    touch(line, segment)
+    store = segment.stores[segment.hit]
+    if segment.hit_full:
+        store.level = store.capacity
+        return
+    store.level = store.heel
+    if store.heel <= 0.0:
+        store.taken = store.made
+        if store.mark_head < len(store.marks):
+            pass_marks(line, store, line.now, store.taken)
+        store.made = 0.0
+        store.taken = 0.0
+    for machine in store.givers:
+        poke(line, machine)

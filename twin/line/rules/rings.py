@@ -1,0 +1,201 @@
+"""Stations that turn a ring into pieces, and those that work the pieces: cutters and profilers."""
+
+from twin.line.rules.coils import get_coil, most_ripe, starve
+from twin.line.rules.flow import add_mark, look
+from twin.line.rules.shared import ask, give_back
+from twin.line.rules.state import (
+    ASKING,
+    COIL_CHANGE,
+    COILS,
+    HOLD,
+    IDLE,
+    NEVER,
+    R_COIL_CHANGE,
+    R_END,
+    R_FIRST_OFF,
+    R_TOOL_CHANGE,
+    R_TRIM,
+    TOOL_CHANGE,
+    WORK,
+    Line,
+    Machine,
+    Shared,
+    Store,
+)
+from twin.line.rules.stops import go_on
+from twin.line.rules.tools import book_scrap, book_store, draw, mother_done, poke, ripen, visit
+from twin.line.rules.work import begin_task, refresh, set_use
+
+
+def start_ring_station(line: Line, machine: Machine) -> None:
+    """Take the next ring, or begin the one that waited until the pieces of another product were gone."""
+    look(line, machine)
+    if not go_on(line, machine):
+        refresh(line, machine)
+        return
+    if machine.phase == ASKING:
+        begin_change(line, machine)
+    if machine.phase == HOLD:
+        begin_ring(line, machine)
+    if machine.phase == IDLE and machine.open:
+        next_ring(line, machine)
+
+
+def next_ring(line: Line, machine: Machine) -> None:
+    """Take a ring of the product that is set up, else of the one that most rings wait for."""
+    lane = choose_ring(line, machine)
+    if lane < 0:
+        starve(line, machine)
+        return
+    changes = machine.lane >= 0 and lane != machine.lane
+    machine.coil = get_coil(line, machine, lane)
+    machine.has_coil = True
+    machine.began = line.now
+    machine.left = NEVER
+    machine.lane = lane
+    machine.ask_task = TOOL_CHANGE if changes else COIL_CHANGE
+    shared = people_for(machine)
+    if shared.index >= 0:
+        ask(line, machine, shared, machine.ask_task)
+    begin_change(line, machine)
+
+
+def people_for(machine: Machine) -> Shared:
+    """Return whom the change of ring or tools needs."""
+    return machine.tool_shared if machine.ask_task == TOOL_CHANGE else machine.coil_shared
+
+
+def choose_ring(line: Line, machine: Machine) -> int:
+    """Choose a lane: stay with the product while a ring of it is ready."""
+    if machine.lane >= 0 and ripen(machine.take.lanes[machine.lane], line.now) > 0:
+        return machine.lane
+    return most_ripe(line, machine)
+
+
+def begin_change(line: Line, machine: Machine) -> None:
+    """Change the tools or the width and thread the new ring, when the people are there."""
+    if machine.phase == ASKING and machine.lent < 0:
+        return
+    lasts = draw(line, machine.coil_change)
+    if machine.ask_task == TOOL_CHANGE:
+        lasts += draw(line, machine.tool_change)
+        machine.setup_owed += draw(line, machine.setup_scrap)
+        begin_task(line, machine, TOOL_CHANGE, R_TOOL_CHANGE, lasts)
+    else:
+        begin_task(line, machine, COIL_CHANGE, R_COIL_CHANGE, lasts)
+
+
+def end_change(line: Line, machine: Machine) -> None:
+    """The ring is threaded: begin it when what lies behind is of the same product."""
+    look(line, machine)
+    if machine.lent >= 0:
+        lent = machine.lent
+        machine.lent = -1
+        give_back(line, people_for(machine), lent)
+    if machine.task == TOOL_CHANGE:
+        machine.scrap_left += draw(line, machine.first_off)
+        machine.scrap_reason = R_FIRST_OFF
+    if not machine.has_coil:
+        machine.phase = WORK
+        refresh(line, machine)
+        return
+    machine.phase = HOLD
+    begin_ring(line, machine)
+
+
+def begin_ring(line: Line, machine: Machine) -> None:
+    """Begin to run the ring, unless pieces of another product still lie behind."""
+    lane = machine.lane
+    product = line.lane_product[lane]
+    if machine.product != product and not clear(machine.give):
+        refresh(line, machine)
+        return
+    machine.phase = WORK
+    if machine.product != product:
+        set_product(line, machine, lane)
+    coil = machine.coil
+    trim = coil.mass * (1.0 - machine.keep_share[lane])
+    book_scrap(line, machine, R_TRIM, trim, line.now)
+    kilograms = machine.piece_kg[lane]
+    usable = coil.mass - trim - machine.end_kg[lane] - machine.setup_owed
+    machine.setup_owed = 0.0
+    machine.left = float(int(usable / kilograms + 1e-9)) if usable > 0.0 else 0.0
+    book_scrap(line, machine, R_END, coil.mass - trim - machine.left * kilograms, line.now)
+    refresh(line, machine)
+
+
+def clear(store: Store) -> bool:
+    """Tell whether no pieces lie in the stores behind, as far as they are joined."""
+    while not store.finished and store.holds != COILS:
+        if store.level > 0.0:
+            return False
+        store = store.takers[0].give
+    return True
+
+
+def set_product(line: Line, machine: Machine, lane: int) -> None:
+    """Set a machine, and those joined behind it, to another product; each changes its tools for it."""
+    machine.product = line.lane_product[lane]
+    set_speed(machine, lane)
+    give = machine.give
+    while not give.finished and give.holds != COILS:
+        give.piece_kg = machine.piece_kg[lane]
+        follower = give.takers[0]
+        change_follower(line, follower, lane)
+        give = follower.give
+
+
+def set_speed(machine: Machine, lane: int) -> None:
+    """Set the pace and what a piece weighs."""
+    machine.nominal = machine.speeds[lane]
+    machine.want = machine.nominal
+    machine.unit_kg = machine.piece_kg[lane]
+    set_use(machine, machine.m_per_kg[lane] * machine.unit_kg, machine.unit_kg, 1.0)
+
+
+def change_follower(line: Line, machine: Machine, lane: int) -> None:
+    """A machine fed by pieces changes its tools for a new product; the first product of all is found set up."""
+    first = machine.product < 0
+    machine.product = line.lane_product[lane]
+    set_speed(machine, lane)
+    if first or machine.phase != WORK:
+        refresh(line, machine)
+    elif machine.tool_shared.index >= 0:
+        machine.ask_task = TOOL_CHANGE
+        ask(line, machine, machine.tool_shared, TOOL_CHANGE)
+        start_follower(line, machine)
+    else:
+        begin_task(line, machine, TOOL_CHANGE, R_TOOL_CHANGE, draw(line, machine.tool_change))
+
+
+def start_follower(line: Line, machine: Machine) -> None:
+    """Begin the tool change when the people have come, go on after an interruption."""
+    look(line, machine)
+    if go_on(line, machine) and machine.phase == ASKING and machine.lent >= 0:
+        begin_task(line, machine, TOOL_CHANGE, R_TOOL_CHANGE, draw(line, machine.tool_change))
+    refresh(line, machine)
+
+
+def end_ring(line: Line, machine: Machine) -> None:
+    """First-offs are over, or the ring is used up: mark its end in the store behind and take the next."""
+    look(line, machine)
+    if machine.scrap_due or not machine.has_coil:
+        machine.scrap_left = 0.0
+        refresh(line, machine)
+        return
+    machine.left = NEVER
+    machine.has_coil = False
+    machine.coils += 1
+    machine.phase = IDLE
+    visit(line, machine, machine.coil)
+    if machine.give.holds == COILS:
+        book_store(line, machine.give)
+        machine.give.count += 1
+    mother = machine.coil.mother
+    if machine.give.finished or machine.give.holds == COILS:
+        mother_done(line, mother, line.now, True)
+    else:
+        add_mark(line, machine.give, mother)
+    refresh(line, machine)
+    poke(line, machine)
+

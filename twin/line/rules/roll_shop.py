@@ -1,0 +1,275 @@
+"""Roll sets: on the mill, cooling, waiting for the grinder, ground, fitted, heated, ready; and the change itself."""
+
+from twin.line.rules.flow import look
+from twin.line.rules.shared import ask_for_stop
+from twin.line.rules.state import (
+    AFTER_DAMAGE,
+    AT_TIME,
+    BACK_UP,
+    COOLING,
+    FIT,
+    FITTING,
+    GRIND,
+    GRINDING,
+    HEATING,
+    IDLE,
+    NEVER,
+    NO_SET,
+    ON_MILL,
+    QUEUED,
+    R_LIMIT,
+    READY,
+    ROLLS,
+    WHEN_IDLE,
+    Line,
+    Machine,
+    Rolls,
+    RollSet,
+    Shop,
+)
+from twin.line.rules.tools import draw, poke
+from twin.line.rules.work import begin_stop, begin_task, refresh
+
+
+def rolls_due(machine: Machine) -> bool:
+    """Tell whether the rolls have reached their limit or a fixed time for the change has passed."""
+    rolls = machine.rolls
+    if not rolls.used:
+        return False
+    run = rolls.kilograms if rolls.limit_in_mass else rolls.km
+    if run >= rolls.limit * (1.0 - 1e-12):
+        rolls.why = 0
+        return True
+    if rolls.due:
+        rolls.why = AT_TIME
+        return True
+    return False
+
+
+def idle_change(line: Line, machine: Machine) -> bool:
+    """Use a standing moment for the change, if the rolls are far enough on and enough sets stay ready."""
+    rolls = machine.rolls
+    if not rolls.used or rolls.km < rolls.idle_after or not rolls.calendar.open:
+        return False
+    if not rolls.shop.unlimited and sets_ready(rolls.shop) - 1 < rolls.keep_ready:
+        return False
+    ask_rolls(line, machine, WHEN_IDLE)
+    return True
+
+
+def sets_ready(shop: Shop) -> int:
+    """Count the sets that could go on now."""
+    ready = 0
+    for roll_set in shop.sets:
+        if roll_set.stage == READY:
+            ready += 1
+    return ready
+
+
+def ask_rolls(line: Line, machine: Machine, why: int) -> None:
+    """Begin the change, or stand until a set is ready."""
+    rolls = machine.rolls
+    rolls.why = why
+    rolls.due = False
+    rolls.waited = 0.0
+    rolls.wait_since = line.now
+    if rolls.shop.unlimited or sets_ready(rolls.shop) > 0:
+        change_rolls(line, machine)
+    else:
+        begin_stop(line, machine, NO_SET, 0, 0.0, rolls.calendar)
+
+
+def change_rolls(line: Line, machine: Machine) -> None:
+    """Take the old set off, for the roll shop, and begin the change; people are asked for first where needed."""
+    rolls = machine.rolls
+    rolls.waited = line.now - rolls.wait_since
+    rolls.wait_s += rolls.waited
+    old = rolls.roll_set
+    new = RollSet(old.number + 1, old.diameter) if rolls.shop.unlimited else first_ready(rolls.shop)
+    move_set(line, rolls.shop, new, ON_MILL, NEVER)
+    rolls.roll_set = new
+    damaged = rolls.why == AFTER_DAMAGE
+    rolls.took = draw(line, rolls.damaged_change if damaged else rolls.change)
+    note_change(line, machine, old)
+    take_off(line, rolls, old, damaged)
+    begin_stop(line, machine, ROLLS, R_LIMIT + reason_place(rolls.why), rolls.took, rolls.calendar)
+    if rolls.shared.index >= 0:
+        ask_for_stop(line, machine, rolls.shared)
+
+
+def reason_place(why: int) -> int:
+    """Order the reasons of a change as the fixed reasons are: limit, idle, planned; damage has its own."""
+    if why == WHEN_IDLE:
+        return 1
+    if why == AT_TIME:
+        return 2
+    return -10 if why == AFTER_DAMAGE else 0
+
+
+def note_change(line: Line, machine: Machine, old: RollSet) -> None:
+    """Count the change and write the roll card of the set that comes off."""
+    rolls = machine.rolls
+    rolls.changes += 1
+    rolls.km_sum += rolls.km
+    rolls.change_s += rolls.took
+    if line.trace and line.warm:
+        line.roll_rows.append(
+            (
+                machine.index, old.number, rolls.on_since, line.now, rolls.km, rolls.why, old.diameter,
+                rolls.took, rolls.waited,
+            )  # fmt: skip
+        )
+
+
+def take_off(line: Line, rolls: Rolls, old: RollSet, damaged: bool) -> None:
+    """Send the old set to cool; every so many changes the grinder owes a back-up roll its time."""
+    shop = rolls.shop
+    shop.changes += 1
+    if shop.unlimited:
+        return
+    old.damaged = damaged
+    move_set(line, shop, old, COOLING, line.now + draw(line, shop.cool))
+    if shop.back_up_every > 0 and shop.changes >= shop.back_up_every:
+        shop.changes = 0
+        shop.back_ups_due += 1
+    set_shop_clock(shop)
+    poke_people(line, shop)
+
+
+def end_change(line: Line, machine: Machine) -> None:
+    """The new set is on and has its life before it."""
+    rolls = machine.rolls
+    rolls.km = 0.0
+    rolls.kilograms = 0.0
+    rolls.first = True
+    rolls.on_since = line.now
+    rolls.life.left = draw(line, rolls.life.every)
+
+
+def first_ready(shop: Shop) -> RollSet:
+    """Find the set that has been ready longest."""
+    best = shop.sets[0]
+    since = NEVER
+    for roll_set in shop.sets:
+        if roll_set.stage == READY and roll_set.since < since:
+            since = roll_set.since
+            best = roll_set
+    return best
+
+
+def move_set(line: Line, shop: Shop, roll_set: RollSet, stage: int, until: float) -> None:
+    """Move a set to its next place and note where it was."""
+    if line.trace and line.warm and line.now > roll_set.since:
+        line.set_rows.append((shop.index, roll_set.number, roll_set.stage, roll_set.since, line.now))
+    roll_set.stage = stage
+    roll_set.since = line.now
+    roll_set.until = until
+
+
+def set_shop_clock(shop: Shop) -> None:
+    """Find when the next set will be cold or hot."""
+    at = NEVER
+    for roll_set in shop.sets:
+        if roll_set.until < at:
+            at = roll_set.until
+    shop.clock.at = at
+
+
+def poke_people(line: Line, shop: Shop) -> None:
+    """Let the people of the shop look for work."""
+    for person in shop.people:
+        poke(line, person)
+
+
+def ring_shop(line: Line, shop: Shop) -> None:
+    """A set is cold and may be ground, or hot and ready."""
+    for roll_set in shop.sets:
+        if roll_set.until <= line.now:
+            if roll_set.stage == COOLING:
+                move_set(line, shop, roll_set, QUEUED, NEVER)
+                shop.queue.append(roll_set)
+                poke_people(line, shop)
+            else:
+                set_is_ready(line, shop, roll_set)
+    set_shop_clock(shop)
+
+
+def set_is_ready(line: Line, shop: Shop, roll_set: RollSet) -> None:
+    """A set is ready: the mill that waits for it looks."""
+    move_set(line, shop, roll_set, READY, NEVER)
+    for machine in shop.mills:
+        poke(line, machine)
+
+
+def start_person(line: Line, person: Machine) -> None:
+    """Begin the next grinding: a back-up roll that is owed, else the set that has waited longest."""
+    if not person.open or person.phase != IDLE:
+        return
+    shop = person.shop
+    if shop.back_ups_due > 0:
+        shop.back_ups_due -= 1
+        begin_task(line, person, BACK_UP, 0, draw(line, shop.back_up_grind))
+    elif len(shop.queue) > 0:
+        roll_set = shop.queue.pop(0)
+        move_set(line, shop, roll_set, GRINDING, NEVER)
+        person.lane = set_place(shop, roll_set)
+        lasts = draw(line, shop.grind)
+        if roll_set.damaged:
+            lasts += draw(line, shop.extra)
+        begin_task(line, person, GRIND, 0, lasts)
+    else:
+        refresh(line, person)
+
+
+def set_place(shop: Shop, roll_set: RollSet) -> int:
+    """Find a set's place in the shop's list."""
+    for i in range(len(shop.sets)):
+        if shop.sets[i] is roll_set:
+            return i
+    return 0
+
+
+def end_person_task(line: Line, person: Machine) -> None:
+    """A grinding or fitting has ended."""
+    shop = person.shop
+    if person.task == GRIND:
+        roll_set = shop.sets[person.lane]
+        grind_down(shop, roll_set)
+        move_set(line, shop, roll_set, FITTING, NEVER)
+        begin_task(line, person, FIT, 0, draw(line, shop.assemble))
+        return
+    if person.task == FIT:
+        heat_set(line, shop, shop.sets[person.lane])
+    person.coils += 1
+    person.phase = IDLE
+    refresh(line, person)
+    poke(line, person)
+
+
+def grind_down(shop: Shop, roll_set: RollSet) -> None:
+    """Take the ground layer off the diameter; a set below its least diameter is replaced by a new one."""
+    roll_set.diameter -= shop.removes_damage if roll_set.damaged else shop.removes
+    roll_set.damaged = False
+    if roll_set.diameter < shop.scrap_below:
+        roll_set.diameter = shop.new_diameter
+        shop.scrapped += 1
+
+
+def heat_set(line: Line, shop: Shop, roll_set: RollSet) -> None:
+    """Heat the set where rolls are heated, else it is ready."""
+    lasts = draw(line, shop.heating)
+    if lasts > 0.0:
+        move_set(line, shop, roll_set, HEATING, line.now + lasts)
+        set_shop_clock(shop)
+    else:
+        set_is_ready(line, shop, roll_set)
+
+
+def ring_roll_time(line: Line, machine: Machine) -> None:
+    """A fixed time for the change has come; the mill takes it at its next coil."""
+    rolls = machine.rolls
+    look(line, machine)
+    rolls.due = True
+    rolls.time_at += 1
+    rolls.clock.at = rolls.times[rolls.time_at] if rolls.time_at < len(rolls.times) else NEVER
+    poke(line, machine)

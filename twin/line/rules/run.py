@@ -1,0 +1,376 @@
+"""What is due next, letting it happen, and the start and end of counting: the two calls that a clock makes."""
+
+from twin.line.rules.caster import end_patience, end_restart, end_winding, start_winder
+from twin.line.rules.coils import end_task, end_work, start_coil_station
+from twin.line.rules.flow import hit, look, settle, touch
+from twin.line.rules.rings import (
+    end_change,
+    end_ring,
+    start_follower,
+    start_ring_station,
+)
+from twin.line.rules.roll_shop import (
+    end_person_task,
+    move_set,
+    ring_roll_time,
+    ring_shop,
+    start_person,
+)
+from twin.line.rules.shared import carried, serve
+from twin.line.rules.state import (
+    ASKING,
+    C_CALENDAR,
+    C_DAY,
+    C_MACHINE,
+    C_ROLL_TIME,
+    C_SEGMENT,
+    C_SHOP,
+    C_SLOT,
+    C_SPEED,
+    C_STORE,
+    CASTER,
+    COILS,
+    CUTTER,
+    DUE_CAUSE,
+    DUE_STOP_END,
+    DUE_TASK_END,
+    DUE_WORK_END,
+    GRINDER,
+    IDLE,
+    NEVER,
+    NO_CREW,
+    PATIENCE,
+    PROFILER,
+    R_OLD,
+    RESTART,
+    SUPPLY,
+    Calendar,
+    Clock,
+    Line,
+    Machine,
+    Speeds,
+    Store,
+)
+from twin.line.rules.stops import end_stop, strike
+from twin.line.rules.supply import end_delivery, start_supply
+from twin.line.rules.tools import (
+    book_scrap,
+    book_state,
+    book_store,
+    lift_coil,
+    mother_done,
+    poke,
+    ripen,
+)
+from twin.line.rules.work import refresh
+
+
+def find_next(line: Line) -> float:
+    """Find the clock that is due first: earliest, then lowest rank, then first in the list."""
+    best = line.clocks[0]
+    at = best.at
+    rank = best.rank
+    for clock in line.clocks:
+        if clock.at < at or (clock.at == at and clock.rank < rank):
+            best = clock
+            at = clock.at
+            rank = clock.rank
+    line.due = best
+    return at
+
+
+def next_time(line: Line) -> float:
+    """When does the line want to be called? All that ends now ends first, then what may start now starts."""
+    at = find_next(line)
+    while at > line.now and line.pokes > 0:
+        begin_starts(line)
+        settle(line)
+        at = find_next(line)
+    return at
+
+
+def begin_starts(line: Line) -> None:
+    """Let every machine that was poked look whether it can go on, the most downstream first."""
+    for machine in line.order:
+        if machine.poked:
+            machine.poked = False
+            line.pokes -= 1
+            start(line, machine)
+
+
+def start(line: Line, machine: Machine) -> None:
+    """Let one machine go on, by its kind."""
+    kind = machine.kind
+    if machine.discrete:
+        if kind == SUPPLY:
+            start_supply(line, machine)
+        elif kind == GRINDER:
+            start_person(line, machine)
+        else:
+            start_coil_station(line, machine)
+    elif machine.take.holds == COILS and (kind == CUTTER or kind == PROFILER):
+        start_ring_station(line, machine)
+    elif machine.give.holds == COILS or kind == CASTER or machine.rolls.used:
+        start_winder(line, machine)
+    else:
+        start_follower(line, machine)
+
+
+def step(line: Line, at: float) -> None:
+    """Let the one thing that is due happen."""
+    line.now = at
+    line.events += 1
+    ring(line, line.due)
+    settle(line)
+
+
+def ring(line: Line, clock: Clock) -> None:
+    """Let the clock's owner have its moment."""
+    kind = clock.kind
+    if kind == C_MACHINE:
+        ring_machine(line, line.machines[clock.index])
+    elif kind == C_SEGMENT:
+        hit(line, line.segments[clock.index])
+    elif kind == C_CALENDAR:
+        turn(line, line.calendars[clock.index])
+    elif kind == C_STORE:
+        ring_store(line, line.stores[clock.index])
+    elif kind == C_SLOT:
+        ring_slot(line, clock.index)
+    elif kind == C_SHOP:
+        ring_shop(line, line.shops[clock.index])
+    elif kind == C_ROLL_TIME:
+        ring_roll_time(line, line.machines[clock.index])
+    elif kind == C_SPEED:
+        new_speed(line, line.speeds[clock.index])
+    elif kind == C_DAY:
+        end_day(line)
+
+
+def ring_machine(line: Line, machine: Machine) -> None:
+    """Something is due at a machine."""
+    due = machine.due
+    if due == DUE_STOP_END:
+        end_stop(line, machine)
+    elif due == DUE_CAUSE:
+        strike(line, machine, machine.due_cause)
+    elif due == DUE_TASK_END:
+        ring_task(line, machine)
+    elif due == DUE_WORK_END:
+        ring_work(line, machine)
+
+
+def ring_task(line: Line, machine: Machine) -> None:
+    """A timed task has ended."""
+    machine.task_running = False
+    machine.task_left = 0.0
+    if machine.kind == SUPPLY:
+        end_delivery(line, machine)
+    elif machine.kind == GRINDER:
+        end_person_task(line, machine)
+    elif machine.task == PATIENCE:
+        end_patience(line, machine)
+    elif machine.task == RESTART:
+        end_restart(line, machine)
+    elif machine.discrete:
+        end_task(line, machine)
+    else:
+        end_change(line, machine)
+
+
+def ring_work(line: Line, machine: Machine) -> None:
+    """The work in hand has ended."""
+    if machine.discrete:
+        end_work(line, machine)
+    elif machine.take.holds == COILS and (machine.kind == CUTTER or machine.kind == PROFILER):
+        end_ring(line, machine)
+    elif machine.coil_kg < NEVER:
+        end_winding(line, machine)
+    else:
+        look(line, machine)
+        machine.scrap_left = 0.0
+        refresh(line, machine)
+
+
+def turn(line: Line, calendar: Calendar) -> None:
+    """A calendar opens or closes: its machines go on or pause, repairs by it likewise."""
+    calendar.open = not calendar.open
+    calendar.at += 1
+    calendar.clock.at = calendar.turns[calendar.at] if calendar.at < len(calendar.turns) else NEVER
+    for machine in calendar.users:
+        look(line, machine)
+        machine.open = machine.calendar.open
+        refresh(line, machine)
+        if machine.open:
+            poke(line, machine)
+            serve_waiting(line, machine)
+    for shared in calendar.shared:
+        serve(line, shared)
+
+
+def serve_waiting(line: Line, machine: Machine) -> None:
+    """A machine that waits for a crane or people is back in its shift: whoever is free may come."""
+    if machine.stop == NO_CREW:
+        serve(line, machine.stop_shared)
+    elif machine.phase == ASKING:
+        for shared in line.shared:
+            serve(line, shared)
+
+
+def ring_store(line: Line, store: Store) -> None:
+    """Coils have lain long enough to be taken, or too long to be kept."""
+    store.clock.at = NEVER
+    soonest = NEVER
+    for lane in store.lanes:
+        ripen(lane, line.now)
+        if store.keeps < NEVER:
+            while lane.head < len(lane.coils) and lane.coils[lane.head].ready - store.rest + store.keeps <= line.now:
+                ripen(lane, line.now)
+                if lane.ripe == 0:
+                    lane.ripe = 1
+                coil = lift_coil(line, store, lane)
+                book_scrap(line, store.takers[0], R_OLD, coil.mass, line.now)
+                mother_done(line, coil.mother, line.now, False)
+            if lane.head < len(lane.coils):
+                old = lane.coils[lane.head].ready - store.rest + store.keeps
+                if old < soonest:
+                    soonest = old
+    store.clock.at = soonest
+    for machine in store.takers:
+        if machine.phase == IDLE:
+            poke(line, machine)
+
+
+def ring_slot(line: Line, index: int) -> None:
+    """A crane has carried its rings away."""
+    for shared in line.shared:
+        for slot in shared.slots:
+            if slot.index == index:
+                carried(line, shared, slot)
+
+
+def new_speed(line: Line, speeds: Speeds) -> None:
+    """A recorded change of speed."""
+    machine = speeds.machine
+    look(line, machine)
+    machine.speed_factor = speeds.factors[speeds.at]
+    speeds.at += 1
+    speeds.clock.at = speeds.times[speeds.at] if speeds.at < len(speeds.times) else NEVER
+    refresh(line, machine)
+
+
+def end_day(line: Line) -> None:
+    """Midnight: note what has been made so far."""
+    for segment in line.segments:
+        touch(line, segment)
+    line.day_rows.append(line.good_kg.copy())
+    line.day_at += 1
+    line.day_clock.at = line.days[line.day_at] if line.day_at < len(line.days) else NEVER
+
+
+def begin(line: Line) -> None:
+    """Let everything look round at the first instant."""
+    for machine in line.order:
+        refresh(line, machine)
+        poke(line, machine)
+    settle(line)
+
+
+def run(line: Line, until: float) -> bool:
+    """Let everything happen up to a time; False if a stream ran low first and must be filled."""
+    at = next_time(line)
+    while at <= until:
+        step(line, at)
+        if len(line.low) > 0:
+            return False
+        at = next_time(line)
+        if len(line.low) > 0:
+            return False
+    return True
+
+
+def bring_to(line: Line, until: float) -> None:
+    """Bring all that runs up to a time at which nothing happens, and book it."""
+    line.now = until
+    for segment in line.segments:
+        touch(line, segment)
+    settle(line)
+    for machine in line.machines:
+        look(line, machine)
+        book_state(line, machine)
+    settle(line)
+    for store in line.stores:
+        if store.holds == COILS:
+            book_store(line, store)
+    for shop in line.shops:
+        for roll_set in shop.sets:
+            move_set(line, shop, roll_set, roll_set.stage, roll_set.until)
+
+
+def start_counting(line: Line) -> None:
+    """The warm-up is over: set every count to nothing, keep every state."""
+    bring_to(line, line.now)
+    line.warm = True
+    line.counting_since = line.now
+    line.warm_kg = line.in_kg - line.out_kg
+    line.wip_kg_s = line.warm_kg * (line.end - line.now)
+    line.in_kg = 0.0
+    line.out_kg = 0.0
+    line.events = 0
+    line.mothers = 0
+    line.mothers_done = 0
+    line.lead_times.clear()
+    line.active_rows.clear()
+    for i in range(len(line.good_kg)):
+        line.good_kg[i] = 0.0
+        line.good_pieces[i] = 0.0
+    for machine in line.machines:
+        forget_machine(line, machine)
+    for store in line.stores:
+        forget_store(line, store)
+    for shared in line.shared:
+        shared.busy_s = 0.0
+        for slot in shared.slots:
+            slot.since = line.now
+    line.day_rows.clear()
+
+
+def forget_machine(line: Line, machine: Machine) -> None:
+    """Set a machine's counts to nothing."""
+    for i in range(8):
+        machine.times[i] = 0.0
+    scrap = line.scrap[machine.index]
+    for i in range(len(scrap)):
+        scrap[i] = 0.0
+    machine.slowed_s = 0.0
+    machine.run_kg = 0.0
+    machine.out_kg = 0.0
+    machine.coils = 0
+    machine.pieces = 0.0
+    machine.stops = 0
+    machine.turned_away = 0
+    machine.charged_kg = 0.0
+    if line.active_log:
+        line.active_rows.append((line.now, machine.index, machine.state))
+    if machine.rolls.used:
+        machine.rolls.changes = 0
+        machine.rolls.damages = 0
+        machine.rolls.km_sum = 0.0
+        machine.rolls.change_s = 0.0
+        machine.rolls.wait_s = 0.0
+
+
+def forget_store(line: Line, store: Store) -> None:
+    """Set a store's counts to nothing; its peak begins at what lies there now."""
+    store.level_s = 0.0
+    store.full_s = 0.0
+    store.empty_s = 0.0
+    store.peak = float(store.count) if store.holds == COILS else store.level
+    if line.trace and store.holds == COILS:
+        line.level_rows.append((store.index, line.now, float(store.count), -3.0))
+        for lane in store.lanes:
+            for i in range(lane.head + ripen(lane, line.now), len(lane.coils)):
+                line.level_rows.append((store.index, line.now, float(store.count), lane.coils[i].ready))
+    elif line.trace:
+        line.level_rows.append((store.index, line.now, store.level, -2.0))
+

@@ -1,0 +1,1088 @@
+"""Every class and constant of the line's state; no behaviour.
+
+Times are absolute seconds since the scenario's start, masses kilograms, lengths metres. A time that never
+comes is `NEVER`. Nothing here is ever None: a part that a machine does not have is a spare that does nothing.
+"""
+
+from typing import Final
+
+NEVER: Final = 1e300
+
+# States of a machine, exclusive, filling the clock (order of `STATE_NAMES` in twin.line.model).
+RUNNING: Final = 0
+SETUP: Final = 1
+CHANGING: Final = 2
+DOWN: Final = 3
+WAITING: Final = 4
+STARVED: Final = 5
+BLOCKED: Final = 6
+CLOSED: Final = 7
+
+# Kinds of station.
+SUPPLY: Final = 0
+FURNACE: Final = 1
+CASTER: Final = 2
+MILL: Final = 3
+SLITTER: Final = 4
+CUTTER: Final = 5
+PROFILER: Final = 6
+STEP: Final = 7
+GRINDER: Final = 8
+
+# What a machine is busy with.
+IDLE: Final = 0  # nothing at hand
+TIMED: Final = 1  # a setup or move that takes a time
+WORK: Final = 2  # material runs
+HOLD: Final = 3  # finished, but no room behind
+ASKING: Final = 4  # waits for something shared
+
+# What a timed task is.
+NO_TASK: Final = 0
+LOAD: Final = 1
+UNLOAD: Final = 2
+PATTERN: Final = 3
+COIL_CHANGE: Final = 4
+TOOL_CHANGE: Final = 5
+RESTART: Final = 6
+PATIENCE: Final = 7
+DELIVERY: Final = 8
+GRIND: Final = 9
+FIT: Final = 10
+BACK_UP: Final = 11
+
+# What interrupts it.
+NO_STOP: Final = 0
+REPAIR: Final = 1
+SERVICE: Final = 2
+ROLLS: Final = 3
+NO_SET: Final = 4  # a roll set is awaited
+NO_CREW: Final = 5  # people for the repair are awaited
+
+# What a cause counts.
+BY_TIME: Final = 0  # seconds of running
+BY_CLOCK: Final = 1  # an absolute time
+BY_LENGTH: Final = 2  # metres passed
+BY_MASS: Final = 3  # kilograms passed
+BY_PIECES: Final = 4  # pieces or coils passed
+
+# What is due at a machine.
+DUE_NONE: Final = 0
+DUE_STOP_END: Final = 1
+DUE_TASK_END: Final = 2
+DUE_WORK_END: Final = 3
+DUE_CAUSE: Final = 4
+
+# What stores hold.
+METAL: Final = 0
+STRIP: Final = 1
+COILS: Final = 2
+PIECES: Final = 3
+
+# Where a roll set is.
+ON_MILL: Final = 0
+COOLING: Final = 1
+QUEUED: Final = 2
+GRINDING: Final = 3
+FITTING: Final = 4
+HEATING: Final = 5
+READY: Final = 6
+
+# Why rolls came off.
+AT_LIMIT: Final = 0
+AFTER_DAMAGE: Final = 1
+WHEN_IDLE: Final = 2
+AT_TIME: Final = 3
+
+# Reasons that every line has (names in twin.line.model, same order).
+R_NONE: Final = 0
+R_CROP: Final = 1
+R_FIRST_COIL: Final = 2
+R_TRIM: Final = 3
+R_PATTERN: Final = 4
+R_END: Final = 5
+R_SCRAP: Final = 6
+R_FIRST_OFF: Final = 7
+R_START: Final = 8
+R_DAMAGE: Final = 9
+R_MELT: Final = 10
+R_SKIM: Final = 11
+R_OLD: Final = 12
+R_COIL_CHANGE: Final = 13
+R_TOOL_CHANGE: Final = 14
+R_KNIVES: Final = 15
+R_SERVICE: Final = 16
+R_RESTART: Final = 17
+R_ROLL_SET: Final = 18
+R_LIMIT: Final = 19
+R_IDLE: Final = 20
+R_PLANNED: Final = 21
+R_REPAIR_CREW: Final = 22
+R_RECORD: Final = 23
+
+# Kinds of clock.
+C_MACHINE: Final = 0
+C_SEGMENT: Final = 1
+C_CALENDAR: Final = 2
+C_STORE: Final = 3
+C_SLOT: Final = 4
+C_SHOP: Final = 5
+C_SPEED: Final = 6
+C_DAY: Final = 7
+C_ROLL_TIME: Final = 8
+
+# Order at one instant: class of what is due, then the most downstream place first.
+FIRST_ENDS: Final = 0
+THEN_COILS: Final = 1000
+THEN_CALENDARS: Final = 2000
+THEN_FAILURES: Final = 3000
+
+
+class Clock:
+    """When something is due: its absolute time, its rank at that instant, and what it belongs to."""
+
+    __slots__ = ("at", "index", "kind", "rank")
+    at: float
+    rank: int
+    kind: int
+    index: int
+
+    def __init__(self, kind: int, index: int, rank: int) -> None:
+        self.at = NEVER
+        self.rank = rank
+        self.kind = kind
+        self.index = index
+
+
+class Stream:
+    """Numbers drawn beforehand for one cause, used one after the other.
+
+    A constant gives `value` for ever. `index` is the stream's place in the line, by which the clock refills it.
+    """
+
+    __slots__ = ("at", "constant", "index", "value", "values")
+    index: int
+    constant: bool
+    value: float
+    values: list[float]
+    at: int
+
+    def __init__(self, index: int, value: float) -> None:
+        self.index = index
+        self.constant = True
+        self.value = value
+        self.values = []
+        self.at = 0
+
+
+class Mother:
+    """A mother coil's account: when it came to be and how many of its coils and rings are still in the line."""
+
+    __slots__ = ("born", "left", "number", "pattern")
+    number: int
+    born: float
+    left: int
+    pattern: int
+
+    def __init__(self, number: int, born: float) -> None:
+        self.number = number
+        self.born = born
+        self.left = 1
+        self.pattern = -1
+
+
+class Coil:
+    """A coil or a slit ring. `lane` says which lane of a store it lies in (pattern or product)."""
+
+    __slots__ = ("heat", "lane", "mass", "mother", "number", "parent", "pattern", "product", "ready")
+    number: int
+    parent: int
+    heat: int
+    pattern: int
+    product: int
+    lane: int
+    mass: float
+    ready: float
+    mother: Mother
+
+    def __init__(self, number: int, mass: float, mother: Mother) -> None:
+        self.number = number
+        self.parent = -1
+        self.heat = 0
+        self.pattern = -1
+        self.product = -1
+        self.lane = 0
+        self.mass = mass
+        self.ready = 0.0
+        self.mother = mother
+
+
+class Lane:
+    """Coils of one pattern or product in a store, oldest first; `ripe` of them may be taken."""
+
+    __slots__ = ("coils", "head", "ripe")
+    coils: list[Coil]
+    head: int
+    ripe: int
+
+    def __init__(self) -> None:
+        self.coils = []
+        self.head = 0
+        self.ripe = 0
+
+
+class Mark:
+    """The end of a ring in a store of pieces: leaves when so many pieces have left in all."""
+
+    __slots__ = ("at", "mother")
+    at: float
+    mother: Mother
+
+    def __init__(self, at: float, mother: Mother) -> None:
+        self.at = at
+        self.mother = mother
+
+
+class Store:
+    """A place where material lies between stations, and what was counted of it."""
+
+    __slots__ = (
+        "capacity", "clock", "count", "drawn", "empty_s", "finished", "flow_in", "flow_out", "full_s", "givers",
+        "heel", "holds", "index", "keeps", "lanes", "level", "level_s", "made", "mark_head", "marks", "peak",
+        "piece_kg", "rest", "segment", "since", "taken", "takers",
+    )  # fmt: skip
+    index: int
+    holds: int
+    capacity: float
+    heel: float
+    rest: float
+    keeps: float
+    finished: bool
+    count: int
+    level: float
+    lanes: list[Lane]
+    drawn: list[bool]
+    givers: list["Machine"]
+    takers: list["Machine"]
+    clock: Clock
+    segment: int
+    flow_in: float
+    flow_out: float
+    piece_kg: float
+    made: float
+    taken: float
+    marks: list[Mark]
+    mark_head: int
+    since: float
+    level_s: float
+    peak: float
+    full_s: float
+    empty_s: float
+
+    def __init__(self, index: int, holds: int, clock: Clock) -> None:
+        self.index = index
+        self.holds = holds
+        self.capacity = NEVER
+        self.heel = 0.0
+        self.rest = 0.0
+        self.keeps = NEVER
+        self.finished = False
+        self.count = 0
+        self.level = 0.0
+        self.lanes = []
+        self.drawn = []
+        self.givers = []
+        self.takers = []
+        self.clock = clock
+        self.segment = -1
+        self.flow_in = 0.0
+        self.flow_out = 0.0
+        self.piece_kg = 1.0
+        self.made = 0.0
+        self.taken = 0.0
+        self.marks = []
+        self.mark_head = 0
+        self.since = 0.0
+        self.level_s = 0.0
+        self.peak = 0.0
+        self.full_s = 0.0
+        self.empty_s = 0.0
+
+
+class Calendar:
+    """Open or closed, with the absolute times at which that turns; who works by it."""
+
+    __slots__ = ("at", "clock", "index", "open", "shared", "turns", "users")
+    index: int
+    open: bool
+    turns: list[float]
+    at: int
+    clock: Clock
+    users: list["Machine"]
+    shared: list["Shared"]
+
+    def __init__(self, index: int, clock: Clock) -> None:
+        self.index = index
+        self.open = True
+        self.turns = []
+        self.at = 0
+        self.clock = clock
+        self.users = []
+        self.shared = []
+
+
+class Slot:
+    """One crane or one person of a crew: free, lent to a machine, or carrying rings away move by move."""
+
+    __slots__ = ("busy", "clock", "each", "index", "moves", "since", "start")
+    index: int
+    busy: int
+    moves: int
+    each: float
+    start: float
+    since: float
+    clock: Clock
+
+    def __init__(self, index: int, clock: Clock) -> None:
+        self.index = index
+        self.busy = 0
+        self.moves = 0
+        self.each = 0.0
+        self.start = 0.0
+        self.since = 0.0
+        self.clock = clock
+
+
+class Shared:
+    """A crane or crew that several machines share: first come, first served; ring moves go in between."""
+
+    __slots__ = ("busy_s", "calendar", "index", "parked_each", "parked_moves", "queue", "slots")
+    index: int
+    calendar: Calendar
+    slots: list[Slot]
+    queue: list["Machine"]
+    parked_moves: list[int]
+    parked_each: list[float]
+    busy_s: float
+
+    def __init__(self, index: int, calendar: Calendar) -> None:
+        self.index = index
+        self.calendar = calendar
+        self.slots = []
+        self.queue = []
+        self.parked_moves = []
+        self.parked_each = []
+        self.busy_s = 0.0
+
+
+class Cause:
+    """Something that interrupts a machine: a failure, a service, the end of the rolls' life.
+
+    `left` is what is still to run before it strikes: seconds (BY_TIME), an absolute time (BY_CLOCK), or an amount
+    of which each unit of work uses `per`. A scripted cause strikes at its recorded starts.
+    """
+
+    __slots__ = (
+        "calendar", "coil_scrapped", "counts", "every", "lasts", "left", "pending", "per", "reason", "repair",
+        "rolls", "scrap", "script_at", "scripted", "service", "shared", "starts",
+    )  # fmt: skip
+    counts: int
+    every: Stream
+    repair: Stream
+    scrap: Stream
+    left: float
+    per: float
+    reason: int
+    service: bool
+    rolls: bool
+    coil_scrapped: bool
+    pending: bool
+    calendar: Calendar
+    shared: Shared
+    scripted: bool
+    starts: list[float]
+    lasts: list[float]
+    script_at: int
+
+    def __init__(self, counts: int, every: Stream, repair: Stream, scrap: Stream, calendar: Calendar) -> None:
+        self.counts = counts
+        self.every = every
+        self.repair = repair
+        self.scrap = scrap
+        self.left = NEVER
+        self.per = 0.0
+        self.reason = R_NONE
+        self.service = False
+        self.rolls = False
+        self.coil_scrapped = False
+        self.pending = False
+        self.calendar = calendar
+        self.shared = NO_SHARED
+        self.scripted = False
+        self.starts = []
+        self.lasts = []
+        self.script_at = 0
+
+
+class RollSet:
+    """A set of work rolls: where it is, until when, how far it ran, its diameter."""
+
+    __slots__ = ("damaged", "diameter", "number", "since", "stage", "until")
+    number: int
+    stage: int
+    until: float
+    since: float
+    damaged: bool
+    diameter: float
+
+    def __init__(self, number: int, diameter: float) -> None:
+        self.number = number
+        self.stage = READY
+        self.until = NEVER
+        self.since = 0.0
+        self.damaged = False
+        self.diameter = diameter
+
+
+class Shop:
+    """The roll shop of one station: its sets, the queue at the grinder, the people."""
+
+    __slots__ = (
+        "assemble", "back_up_every", "back_up_grind", "back_ups_due", "changes", "clock", "cool", "extra", "grind",
+        "heating", "index", "mills", "new_diameter", "people", "queue", "removes", "removes_damage", "scrap_below",
+        "scrapped", "sets", "unlimited",
+    )  # fmt: skip
+    index: int
+    unlimited: bool
+    sets: list[RollSet]
+    queue: list[RollSet]
+    people: list["Machine"]
+    mills: list["Machine"]
+    clock: Clock
+    cool: Stream
+    grind: Stream
+    extra: Stream
+    assemble: Stream
+    heating: Stream
+    back_up_every: int
+    back_up_grind: Stream
+    back_ups_due: int
+    changes: int
+    removes: float
+    removes_damage: float
+    new_diameter: float
+    scrap_below: float
+    scrapped: int
+
+    def __init__(self, index: int, clock: Clock, nothing: Stream) -> None:
+        self.index = index
+        self.unlimited = True
+        self.sets = []
+        self.queue = []
+        self.people = []
+        self.mills = []
+        self.clock = clock
+        self.cool = nothing
+        self.grind = nothing
+        self.extra = nothing
+        self.assemble = nothing
+        self.heating = nothing
+        self.back_up_every = 0
+        self.back_up_grind = nothing
+        self.back_ups_due = 0
+        self.changes = 0
+        self.removes = 0.0
+        self.removes_damage = 0.0
+        self.new_diameter = 0.0
+        self.scrap_below = 0.0
+        self.scrapped = 0
+
+
+class Rolls:
+    """The rolls on one mill: the set, how far it has run, when it is to come off, and what was counted."""
+
+    __slots__ = (
+        "change", "change_s", "changes", "calendar", "clock", "damaged_change", "damages", "due", "first", "first_scrap",
+        "first_slower", "idle_after", "keep_ready", "km", "km_sum", "kilograms", "life", "limit", "limit_in_mass",
+        "on_since", "roll_set", "shared", "shop", "time_at", "times", "took", "used", "wait_s", "wait_since", "waited",
+        "why", "damage_scrap", "per",
+    )  # fmt: skip
+    used: bool
+    roll_set: RollSet
+    shop: Shop
+    km: float
+    kilograms: float
+    limit: float
+    limit_in_mass: bool
+    life: Cause
+    per: float
+    change: Stream
+    damaged_change: Stream
+    damage_scrap: Stream
+    calendar: Calendar
+    shared: Shared
+    first: bool
+    first_slower: float
+    first_scrap: Stream
+    idle_after: float
+    keep_ready: int
+    times: list[float]
+    time_at: int
+    due: bool
+    clock: Clock
+    why: int
+    on_since: float
+    took: float
+    waited: float
+    wait_since: float
+    changes: int
+    damages: int
+    km_sum: float
+    change_s: float
+    wait_s: float
+
+    def __init__(self, roll_set: RollSet, shop: Shop, life: Cause, clock: Clock) -> None:
+        self.used = False
+        self.roll_set = roll_set
+        self.shop = shop
+        self.km = 0.0
+        self.kilograms = 0.0
+        self.limit = NEVER
+        self.limit_in_mass = False
+        self.life = life
+        self.per = 0.0
+        self.change = life.every
+        self.damaged_change = life.every
+        self.damage_scrap = life.every
+        self.calendar = life.calendar
+        self.shared = NO_SHARED
+        self.first = False
+        self.first_slower = 1.0
+        self.first_scrap = life.every
+        self.idle_after = NEVER
+        self.keep_ready = 0
+        self.times = []
+        self.time_at = 0
+        self.due = False
+        self.clock = clock
+        self.why = AT_LIMIT
+        self.on_since = 0.0
+        self.took = 0.0
+        self.waited = 0.0
+        self.wait_since = 0.0
+        self.changes = 0
+        self.damages = 0
+        self.km_sum = 0.0
+        self.change_s = 0.0
+        self.wait_s = 0.0
+
+
+class Machine:
+    """One machine of a station: what it does now, what it is told to do, and what was counted of it."""
+
+    __slots__ = (
+        "calendar", "causes", "charged_kg", "clock", "coil", "coil_change", "coil_kg", "coils", "crane_in", "crane_out",
+        "crop", "discrete", "due", "due_cause", "end_kg", "every", "extra", "first_off", "fixed_s", "gain", "give",
+        "has_coil", "hold_since", "index", "kind", "knife_each", "knife_left", "knife_per_kg", "knives", "lane", "least",
+        "left", "lent", "limit", "load", "load_shared", "loss", "losses", "m_per_kg", "never_starves", "new_mass",
+        "new_pattern", "next_lane", "nominal", "number", "open", "out", "out_kg", "patience", "phase",
+        "piece_kg", "pieces", "place", "poked", "product", "rate", "reason", "restart", "restart_scrap", "rolls",
+        "run_kg", "s_per_kg", "scrap_left", "scrap_reason", "segment", "setup", "setup_scrap", "setup_shared", "shop",
+        "since", "slow", "slowed_s", "slowest", "speed_factor", "speeds", "state", "state_since", "station", "stay",
+        "stay_left", "stop", "stop_calendar", "stop_cause", "stop_end", "stop_left", "stop_running", "stopped", "stops",
+        "take", "takes", "task", "task_end", "task_left", "task_running", "time", "times", "tool_change",
+        "tool_shared", "turn_away", "turned_away", "unit_kg", "unload", "want", "in_line",
+        "task_reason", "starved_by_flow", "coil_shared", "held", "stop_lent", "stop_shared", "plans", "began", "ask_task",
+        "setup_owed", "stop_reason", "scrap_due", "keep_share", "extra_times", "convert",
+        "knife_per_coil", "knife_shared",
+    )  # fmt: skip
+    index: int
+    station: int
+    number: int
+    kind: int
+    place: int
+    calendar: Calendar
+    open: bool
+    state: int
+    reason: int
+    slow: bool
+    state_since: float
+    times: list[float]
+    slowed_s: float
+    poked: bool
+    clock: Clock
+    due: int
+    due_cause: int
+    # what it does
+    phase: int
+    task: int
+    task_left: float
+    task_end: float
+    task_running: bool
+    task_reason: int
+    left: float
+    since: float
+    rate: float
+    want: float
+    nominal: float
+    speed_factor: float
+    least: float
+    slowest: float
+    gain: float
+    convert: float
+    unit_kg: float
+    starved_by_flow: bool
+    scrap_left: float
+    scrap_reason: int
+    scrap_due: bool
+    discrete: bool
+    in_line: bool
+    segment: int
+    # what interrupts it
+    causes: list[Cause]
+    stop: int
+    stop_cause: int
+    stop_reason: int
+    stop_left: float
+    stop_end: float
+    stop_running: bool
+    stop_calendar: Calendar
+    stop_lent: int
+    stop_shared: Shared
+    # where material comes from and goes to
+    take: Store
+    give: Store
+    takes: list[int]
+    never_starves: bool
+    has_coil: bool
+    coil: Coil
+    out: list[Coil]
+    hold_since: float
+    # times and tables by lane
+    fixed_s: list[float]
+    s_per_kg: list[float]
+    m_per_kg: list[float]
+    extra: list[Stream]
+    extra_times: list[list[float]]
+    time: Stream
+    crop: float
+    loss: Stream
+    losses: bool
+    load: Stream
+    unload: Stream
+    load_shared: Shared
+    crane_in: bool
+    crane_out: float
+    lent: int
+    setup: Stream
+    setup_scrap: Stream
+    setup_shared: Shared
+    lane: int
+    next_lane: int
+    stay: Stream
+    stay_left: int
+    knives: Stream
+    knife_each: float
+    knife_left: float
+    knife_per_kg: list[float]
+    knife_per_coil: list[float]
+    knife_shared: Shared
+    coil_change: Stream
+    coil_shared: Shared
+    tool_change: Stream
+    tool_shared: Shared
+    first_off: Stream
+    piece_kg: list[float]
+    end_kg: list[float]
+    keep_share: list[float]
+    speeds: list[float]
+    product: int
+    # supply and caster
+    every: Stream
+    limit: int
+    turn_away: bool
+    new_mass: float
+    new_pattern: int
+    coil_kg: float
+    patience: float
+    restart: Stream
+    restart_scrap: Stream
+    stopped: bool
+    held: bool
+    plans: bool
+    began: float
+    ask_task: int
+    setup_owed: float
+    # rolls and roll shop
+    rolls: Rolls
+    shop: Shop
+    # counted
+    run_kg: float
+    out_kg: float
+    coils: int
+    pieces: float
+    stops: int
+    turned_away: int
+    charged_kg: float
+
+    def __init__(self, index: int, kind: int, calendar: Calendar, clock: Clock, spare: "Spare") -> None:
+        self.index = index
+        self.station = 0
+        self.number = 1
+        self.kind = kind
+        self.place = 0
+        self.calendar = calendar
+        self.open = True
+        self.state = STARVED
+        self.reason = R_NONE
+        self.slow = False
+        self.state_since = 0.0
+        self.times = [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]
+        self.slowed_s = 0.0
+        self.poked = False
+        self.clock = clock
+        self.due = DUE_NONE
+        self.due_cause = 0
+        self.phase = IDLE
+        self.task = NO_TASK
+        self.task_left = 0.0
+        self.task_end = NEVER
+        self.task_running = False
+        self.task_reason = R_NONE
+        self.left = NEVER
+        self.since = 0.0
+        self.rate = 0.0
+        self.want = 1.0
+        self.nominal = 1.0
+        self.speed_factor = 1.0
+        self.least = 0.0
+        self.slowest = 0.0
+        self.gain = 1.0
+        self.convert = 1.0
+        self.unit_kg = 0.0
+        self.starved_by_flow = False
+        self.scrap_left = 0.0
+        self.scrap_reason = R_START
+        self.scrap_due = False
+        self.discrete = True
+        self.in_line = False
+        self.segment = -1
+        self.causes = []
+        self.stop = NO_STOP
+        self.stop_cause = -1
+        self.stop_reason = R_NONE
+        self.stop_left = 0.0
+        self.stop_end = NEVER
+        self.stop_running = False
+        self.stop_calendar = calendar
+        self.stop_lent = -1
+        self.stop_shared = NO_SHARED
+        self.take = spare.store
+        self.give = spare.store
+        self.takes = []
+        self.never_starves = False
+        self.has_coil = False
+        self.coil = spare.coil
+        self.out = []
+        self.hold_since = 0.0
+        self.fixed_s = []
+        self.s_per_kg = []
+        self.m_per_kg = []
+        self.extra = []
+        self.extra_times = []
+        self.time = spare.nothing
+        self.crop = 0.0
+        self.loss = spare.nothing
+        self.losses = False
+        self.load = spare.nothing
+        self.unload = spare.nothing
+        self.load_shared = NO_SHARED
+        self.crane_in = False
+        self.crane_out = 0.0
+        self.lent = -1
+        self.setup = spare.nothing
+        self.setup_scrap = spare.nothing
+        self.setup_shared = NO_SHARED
+        self.lane = -1
+        self.next_lane = -1
+        self.stay = spare.nothing
+        self.stay_left = 0
+        self.knives = spare.nothing
+        self.knife_each = NEVER
+        self.knife_left = NEVER
+        self.knife_per_kg = []
+        self.knife_per_coil = []
+        self.knife_shared = NO_SHARED
+        self.coil_change = spare.nothing
+        self.coil_shared = NO_SHARED
+        self.tool_change = spare.nothing
+        self.tool_shared = NO_SHARED
+        self.first_off = spare.nothing
+        self.piece_kg = []
+        self.end_kg = []
+        self.keep_share = []
+        self.speeds = []
+        self.product = -1
+        self.every = spare.nothing
+        self.limit = 0
+        self.turn_away = False
+        self.new_mass = 0.0
+        self.new_pattern = -1
+        self.coil_kg = NEVER
+        self.patience = 0.0
+        self.restart = spare.nothing
+        self.restart_scrap = spare.nothing
+        self.stopped = False
+        self.held = False
+        self.plans = False
+        self.began = 0.0
+        self.ask_task = NO_TASK
+        self.setup_owed = 0.0
+        self.rolls = spare.rolls
+        self.shop = spare.shop
+        self.run_kg = 0.0
+        self.out_kg = 0.0
+        self.coils = 0
+        self.pieces = 0.0
+        self.stops = 0
+        self.turned_away = 0
+        self.charged_kg = 0.0
+
+
+class Segment:
+    """Machines tied by stores of metal, strip or pieces; between events everything in it runs at constant rates."""
+
+    __slots__ = ("clock", "dirty", "hit", "hit_full", "index", "machines", "since", "stores")
+    index: int
+    machines: list[Machine]
+    stores: list[Store]
+    clock: Clock
+    dirty: bool
+    since: float
+    hit: int
+    hit_full: bool
+
+    def __init__(self, index: int, clock: Clock) -> None:
+        self.index = index
+        self.machines = []
+        self.stores = []
+        self.clock = clock
+        self.dirty = True
+        self.since = 0.0
+        self.hit = 0
+        self.hit_full = False
+
+
+class Planner:
+    """Which pattern the next coil is for: shares kept, or a sequence; patterns whose line is full are held."""
+
+    __slots__ = ("at", "begins", "flow", "holder", "hold_above", "made", "repeats", "sequence", "share", "total", "used")
+    used: bool
+    share: list[float]
+    made: list[int]
+    total: int
+    flow: list[int]
+    holder: list[int]
+    hold_above: list[float]
+    sequence: list[int]
+    begins: list[float]
+    at: int
+    repeats: bool
+
+    def __init__(self) -> None:
+        self.used = False
+        self.share = []
+        self.made = []
+        self.total = 0
+        self.flow = []
+        self.holder = []
+        self.hold_above = []
+        self.sequence = []
+        self.begins = []
+        self.at = 0
+        self.repeats = False
+
+
+class Pattern:
+    """How a mother coil is slit: the product of each ring, its share of the mother's mass, who buys it as a ring."""
+
+    __slots__ = ("ring_product", "ring_share", "sold_owed", "sold_product", "sold_share")
+    ring_product: list[int]
+    ring_share: list[float]
+    sold_share: float
+    sold_owed: float
+    sold_product: list[int]
+
+    def __init__(self) -> None:
+        self.ring_product = []
+        self.ring_share = []
+        self.sold_share = 0.0
+        self.sold_owed = 0.0
+        self.sold_product = []
+
+
+class Speeds:
+    """Recorded changes of one machine's speed: from each time on, its nominal speed times the factor."""
+
+    __slots__ = ("at", "clock", "factors", "machine", "times")
+    machine: Machine
+    times: list[float]
+    factors: list[float]
+    at: int
+    clock: Clock
+
+    def __init__(self, machine: Machine, clock: Clock) -> None:
+        self.machine = machine
+        self.times = []
+        self.factors = []
+        self.at = 0
+        self.clock = clock
+
+
+class Spare:
+    """Parts that do nothing, for machines that lack them."""
+
+    __slots__ = ("calendar", "coil", "nothing", "rolls", "shop", "store")
+    nothing: Stream
+    calendar: Calendar
+    store: Store
+    coil: Coil
+    shop: Shop
+    rolls: Rolls
+
+    def __init__(self) -> None:
+        self.nothing = Stream(-1, 0.0)
+        self.calendar = Calendar(-1, Clock(C_CALENDAR, -1, 0))
+        self.store = Store(-1, COILS, Clock(C_STORE, -1, 0))
+        self.store.finished = True
+        self.coil = Coil(-1, 0.0, Mother(-1, 0.0))
+        self.shop = Shop(-1, Clock(C_SHOP, -1, 0), self.nothing)
+        life = Cause(BY_LENGTH, self.nothing, self.nothing, self.nothing, self.calendar)
+        self.rolls = Rolls(RollSet(0, 0.0), self.shop, life, Clock(C_ROLL_TIME, -1, 0))
+
+
+NO_SHARED: Final = Shared(-1, Calendar(-1, Clock(C_CALENDAR, -1, 0)))
+
+
+class Line:
+    """The whole line at one moment, and what was counted since the end of the warm-up."""
+
+    __slots__ = (
+        "active_log", "active_rows", "calendars", "clocks", "coil_rows", "coils_made", "day_rows", "days", "day_at",
+        "day_clock", "due", "end", "event_rows", "events", "good_kg", "good_pieces", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
+        "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
+        "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
+        "segments", "set_rows", "shared", "shops", "slots", "spare", "speeds", "state_rows", "stores", "streams",
+        "trace", "warm", "warm_kg", "wip_kg_s", "counting_since", "supply_waits",
+    )  # fmt: skip
+    now: float
+    end: float
+    warm: bool
+    counting_since: float
+    trace: bool
+    active_log: bool
+    machines: list[Machine]
+    order: list[Machine]
+    segments: list[Segment]
+    stores: list[Store]
+    calendars: list[Calendar]
+    shared: list[Shared]
+    slots: list[Slot]
+    shops: list[Shop]
+    speeds: list[Speeds]
+    patterns: list[Pattern]
+    planner: Planner
+    streams: list[Stream]
+    low: list[int]
+    clocks: list[Clock]
+    due: Clock
+    pokes: int
+    spare: Spare
+    products: int
+    lanes: int
+    lane_product: list[int]
+    coils_made: int
+    mothers: int
+    mothers_in: int
+    mothers_done: int
+    supply_waits: bool
+    heat_kg: float
+    heat_sum: float
+    events: int
+    in_kg: float
+    out_kg: float
+    warm_kg: float
+    wip_kg_s: float
+    good_kg: list[float]
+    good_pieces: list[float]
+    scrap: list[list[float]]
+    lead_times: list[float]
+    days: list[float]
+    day_at: int
+    day_clock: Clock
+    day_rows: list[list[float]]
+    state_rows: list[tuple[int, int, int, bool, float, float]]
+    coil_rows: list[tuple[int, int, int, int, int, int, float, float, float]]
+    level_rows: list[tuple[int, float, float, float]]
+    output_rows: list[tuple[int, float, float, int, int, float, float, bool]]
+    scrap_rows: list[tuple[int, float, int, float]]
+    roll_rows: list[tuple[int, int, float, float, float, int, float, float, float]]
+    set_rows: list[tuple[int, int, int, float, float]]
+    event_rows: list[tuple[int, float, int, int, float]]
+    active_rows: list[tuple[float, int, int]]
+
+    def __init__(self, spare: Spare) -> None:
+        self.now = 0.0
+        self.end = 0.0
+        self.warm = False
+        self.counting_since = 0.0
+        self.trace = False
+        self.active_log = False
+        self.machines = []
+        self.order = []
+        self.segments = []
+        self.stores = []
+        self.calendars = []
+        self.shared = []
+        self.slots = []
+        self.shops = []
+        self.speeds = []
+        self.patterns = []
+        self.planner = Planner()
+        self.streams = []
+        self.low = []
+        self.clocks = []
+        self.due = spare.calendar.clock
+        self.pokes = 0
+        self.spare = spare
+        self.products = 0
+        self.lanes = 1
+        self.lane_product = [-1]
+        self.coils_made = 0
+        self.mothers = 0
+        self.mothers_in = 0
+        self.mothers_done = 0
+        self.supply_waits = False
+        self.heat_kg = NEVER
+        self.heat_sum = 0.0
+        self.events = 0
+        self.in_kg = 0.0
+        self.out_kg = 0.0
+        self.warm_kg = 0.0
+        self.wip_kg_s = 0.0
+        self.good_kg = []
+        self.good_pieces = []
+        self.scrap = []
+        self.lead_times = []
+        self.days = []
+        self.day_at = 0
+        self.day_clock = Clock(C_DAY, 0, THEN_CALENDARS)
+        self.day_rows = []
+        self.state_rows = []
+        self.coil_rows = []
+        self.level_rows = []
+        self.output_rows = []
+        self.scrap_rows = []
+        self.roll_rows = []
+        self.set_rows = []
+        self.event_rows = []
+        self.active_rows = []

@@ -1,0 +1,76 @@
+"""Coils that come from outside: at their times, or one always ready at the gate."""
+
+from twin.line.rules.coils import born_now
+from twin.line.rules.state import (
+    DELIVERY,
+    HOLD,
+    IDLE,
+    NO_STOP,
+    R_NONE,
+    Coil,
+    Line,
+    Machine,
+)
+from twin.line.rules.tools import assign, deliver, draw, has_room, next_pattern, poke
+from twin.line.rules.work import begin_task, refresh
+
+
+def start_supply(line: Line, machine: Machine) -> None:
+    """Set a waiting coil down if there is room and the line may hold one more; then wait for the next."""
+    if not machine.open or machine.stop != NO_STOP:
+        return
+    if machine.phase == IDLE:
+        if machine.every.constant and machine.every.value <= 0.0:
+            arrive(line, machine)
+        else:
+            begin_task(line, machine, DELIVERY, R_NONE, draw(line, machine.every))
+            return
+    if machine.phase == HOLD:
+        offer(line, machine)
+
+
+def arrive(line: Line, machine: Machine) -> None:
+    """A coil stands at the gate."""
+    coil = Coil(0, machine.new_mass, line.spare.coil.mother)
+    if machine.new_pattern >= 0:
+        coil.pattern = machine.new_pattern
+        coil.lane = 1 + coil.pattern
+    machine.out.append(coil)
+    machine.phase = HOLD
+    machine.hold_since = line.now
+
+
+def offer(line: Line, machine: Machine) -> None:
+    """Let the coil at the gate in, hold it, or turn it away."""
+    allowed = machine.limit <= 0 or line.mothers_in < machine.limit
+    if allowed and len(machine.out) > 0 and has_room(machine.give):
+        let_in(line, machine)
+    elif machine.turn_away and machine.give.capacity >= 1.0:
+        machine.out.pop(0)
+        machine.turned_away += 1
+        machine.phase = IDLE
+        poke(line, machine)
+    elif machine.give.capacity < 1.0:
+        for taker in machine.give.takers:
+            poke(line, taker)
+    refresh(line, machine)
+
+
+def let_in(line: Line, machine: Machine) -> None:
+    """The coil enters the line."""
+    waiting = machine.out.pop(0)
+    coil = born_now(line, machine, waiting)
+    if machine.plans and line.planner.used and coil.pattern < 0:
+        assign(line, coil, next_pattern(line))
+    machine.phase = IDLE
+    machine.began = line.now
+    deliver(line, machine, coil)
+    poke(line, machine)
+
+
+def end_delivery(line: Line, machine: Machine) -> None:
+    """A delivery has come."""
+    arrive(line, machine)
+    offer(line, machine)
+    poke(line, machine)
+

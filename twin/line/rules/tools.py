@@ -1,0 +1,321 @@
+"""Small tools that every rule uses: draw, poke, book time, mass and stock."""
+
+from twin.line.rules.state import (
+    NEVER,
+    Coil,
+    Lane,
+    Line,
+    Machine,
+    Mother,
+    Pattern,
+    Store,
+    Stream,
+)
+
+RESERVE = 64
+
+
+def draw(line: Line, stream: Stream) -> float:
+    """Take the stream's next number; ask for more when fewer than a reserve are left."""
+    if stream.constant:
+        return stream.value
+    value = stream.values[stream.at]
+    stream.at += 1
+    if stream.at + RESERVE > len(stream.values):
+        line.low.append(stream.index)
+    return value
+
+
+def poke(line: Line, machine: Machine) -> None:
+    """Let a machine look, after all that ends at this instant, whether it can go on."""
+    if not machine.poked:
+        machine.poked = True
+        line.pokes += 1
+
+
+def set_state(line: Line, machine: Machine, state: int, reason: int, slow: bool) -> None:
+    """Book the time in the old state, then enter the new one."""
+    if machine.state == state and machine.reason == reason and machine.slow == slow:
+        return
+    book_state(line, machine)
+    if line.active_log and machine.state != state:
+        line.active_rows.append((line.now, machine.index, state))
+    machine.state = state
+    machine.reason = reason
+    machine.slow = slow
+
+
+def book_state(line: Line, machine: Machine) -> None:
+    """Book the time since the last booking to the state that the machine is in."""
+    now = line.now
+    if now > machine.state_since:
+        machine.times[machine.state] += now - machine.state_since
+        if line.trace and line.warm:
+            line.state_rows.append(
+                (machine.index, machine.state, machine.reason, machine.slow, machine.state_since, now)
+            )
+        machine.state_since = now
+
+
+def book_in(line: Line, kg: float, start: float) -> None:
+    """Book metal that came into the line, evenly from `start` until now."""
+    line.in_kg += kg
+    line.wip_kg_s += kg * (line.end - 0.5 * (start + line.now))
+
+
+def book_out(line: Line, kg: float, start: float) -> None:
+    """Book metal that left the line, evenly from `start` until now."""
+    line.out_kg += kg
+    line.wip_kg_s -= kg * (line.end - 0.5 * (start + line.now))
+
+
+def book_scrap(line: Line, machine: Machine, reason: int, kg: float, start: float) -> None:
+    """Book scrap to the machine that made it and the reason."""
+    if kg <= 0.0:
+        return
+    line.scrap[machine.index][reason] += kg
+    book_out(line, kg, start)
+    if line.trace and line.warm:
+        line.scrap_rows.append((machine.index, line.now, reason, kg))
+
+
+def book_good(line: Line, machine: Machine, product: int, pieces: float, kg: float, start: float) -> None:
+    """Book good product that reached a finished store."""
+    place = product if product >= 0 else line.products
+    line.good_kg[place] += kg
+    line.good_pieces[place] += pieces
+    book_out(line, kg, start)
+
+
+def book_store(line: Line, store: Store) -> None:
+    """Book what lay in a store of coils since its last change."""
+    passed = line.now - store.since
+    if passed > 0.0:
+        count = float(store.count)
+        store.level_s += count * passed
+        if count >= store.capacity:
+            store.full_s += passed
+        if store.count == 0:
+            store.empty_s += passed
+    store.since = line.now
+
+
+def mother_done(line: Line, mother: Mother, at: float, good: bool) -> None:
+    """One coil or ring of a mother coil has left the line; with the last one its lead time is known."""
+    mother.left -= 1
+    if mother.left > 0:
+        return
+    line.mothers_in -= 1
+    if mother.pattern >= 0 and line.planner.used:
+        line.planner.flow[mother.pattern] -= 1
+    if good and line.warm:
+        line.lead_times.append(at - mother.born)
+        line.mothers_done += 1
+    if line.supply_waits:
+        for machine in line.order:
+            if machine.limit > 0:
+                poke(line, machine)
+
+
+def new_coil(line: Line, mass: float) -> Coil:
+    """Bring a mother coil into being now."""
+    line.coils_made += 1
+    line.mothers += 1
+    line.mothers_in += 1
+    coil = Coil(line.coils_made, mass, Mother(line.coils_made, line.now))
+    if line.heat_kg < NEVER:
+        line.heat_sum += mass
+        coil.heat = int(line.heat_sum / line.heat_kg) + 1
+    return coil
+
+
+def plan(line: Line, coil: Coil) -> None:
+    """Decide which pattern a mother coil is for, if the line has patterns and nobody has decided yet."""
+    planner = line.planner
+    if not planner.used or coil.pattern >= 0:
+        return
+    assign(line, coil, next_pattern(line))
+
+
+def assign(line: Line, coil: Coil, pattern: int) -> None:
+    """Set the coil down for a pattern and count it in that pattern's flow."""
+    planner = line.planner
+    planner.made[pattern] += 1
+    planner.total += 1
+    planner.flow[pattern] += 1
+    coil.pattern = pattern
+    coil.lane = 1 + pattern
+    coil.mother.pattern = pattern
+
+
+def next_pattern(line: Line) -> int:
+    """Take the next of the sequence, or the pattern furthest behind its share among those not held."""
+    planner = line.planner
+    if len(planner.sequence) > 0:
+        catch_up(line)
+        pattern = planner.sequence[planner.at]
+        if planner.at + 1 < len(planner.sequence):
+            planner.at += 1
+        elif planner.repeats:
+            planner.at = 0
+        return pattern
+    pattern = furthest_behind(line, True)
+    return pattern if pattern >= 0 else furthest_behind(line, False)
+
+
+def catch_up(line: Line) -> None:
+    """Leave a step of a dated plan when the next one's time has come."""
+    planner = line.planner
+    if len(planner.begins) == 0:
+        return
+    last = planner.at
+    for i in range(planner.at, len(planner.begins)):
+        if planner.begins[i] <= line.now and planner.begins[i] > planner.begins[last]:
+            last = i
+    if last > planner.at and planner.begins[last] > planner.begins[planner.at]:
+        while planner.begins[last - 1] == planner.begins[last]:
+            last -= 1
+        planner.at = last
+
+
+def furthest_behind(line: Line, respect_holds: bool) -> int:
+    """Find the pattern that lacks most coils to keep its share; -1 if all are held."""
+    planner = line.planner
+    best = -1
+    most = -NEVER
+    for i in range(len(planner.share)):
+        if planner.share[i] <= 0.0 or (respect_holds and held(line, i)):
+            continue
+        lack = planner.share[i] * float(planner.total + 1) - float(planner.made[i])
+        if lack > most:
+            most = lack
+            best = i
+    return best
+
+
+def held(line: Line, pattern: int) -> bool:
+    """Tell whether the line that finishes this pattern has too many mother coils on their way to it."""
+    planner = line.planner
+    holder = planner.holder[pattern]
+    if holder < 0:
+        return False
+    waiting = 0
+    for i in range(len(planner.holder)):
+        if planner.holder[i] == holder:
+            waiting += planner.flow[i]
+    return float(waiting) > planner.hold_above[pattern]
+
+
+def sell_as_ring(pattern: Pattern, ring: int) -> bool:
+    """Tell whether this ring is sold as it is, so that in the long run the pattern's share of rings is."""
+    if pattern.sold_share <= 0.0 or pattern.sold_product[ring] < 0:
+        return False
+    pattern.sold_owed += pattern.sold_share
+    if pattern.sold_owed >= 1.0 - 1e-9:
+        pattern.sold_owed -= 1.0
+        return True
+    return False
+
+
+def ripen(lane: Lane, now: float) -> int:
+    """Count the coils of a lane that have lain long enough."""
+    coils = lane.coils
+    while lane.head + lane.ripe < len(coils) and coils[lane.head + lane.ripe].ready <= now:
+        lane.ripe += 1
+    return lane.ripe
+
+
+def lies_in(lane: Lane) -> int:
+    """Count the coils in a lane."""
+    return len(lane.coils) - lane.head
+
+
+def has_room(store: Store) -> bool:
+    """Tell whether one more coil can be set down (never in a store of no places: there coils are pulled)."""
+    return float(store.count) < store.capacity
+
+
+def put_coil(line: Line, store: Store, coil: Coil) -> None:
+    """Set a coil down and let those who take from here look."""
+    book_store(line, store)
+    store.count += 1
+    if float(store.count) > store.peak:
+        store.peak = float(store.count)
+    coil.ready = line.now + store.rest
+    store.lanes[coil.lane].coils.append(coil)
+    if line.trace and line.warm:
+        line.level_rows.append((store.index, line.now, float(store.count), coil.ready))
+    if store.keeps < NEVER and line.now + store.keeps < store.clock.at:
+        store.clock.at = line.now + store.keeps
+    for machine in store.takers:
+        poke(line, machine)
+    poke_full(line, store)
+
+
+def poke_full(line: Line, store: Store) -> None:
+    """A store that became full, or is so no longer, changes the pace of a caster before it."""
+    for machine in store.givers:
+        if not machine.discrete:
+            poke(line, machine)
+
+
+def lift_coil(line: Line, store: Store, lane: Lane) -> Coil:
+    """Take the oldest coil of a lane and let those who give to here look."""
+    book_store(line, store)
+    store.count -= 1
+    coil = lane.coils[lane.head]
+    lane.head += 1
+    lane.ripe -= 1
+    if lane.head > 32 and lane.head * 2 > len(lane.coils):
+        del lane.coils[: lane.head]
+        lane.head = 0
+    if line.trace and line.warm:
+        line.level_rows.append((store.index, line.now, float(store.count), -1.0))
+    for machine in store.givers:
+        poke(line, machine)
+    return coil
+
+
+def deliver(line: Line, machine: Machine, coil: Coil) -> None:
+    """Set a coil down behind the machine; where nobody takes it any further it is sold."""
+    store = machine.give
+    if not store.finished and store.drawn[coil.lane]:
+        put_coil(line, store, coil)
+        return
+    if store.finished:
+        book_store(line, store)
+        store.count += 1
+        if float(store.count) > store.peak:
+            store.peak = float(store.count)
+        if line.trace and line.warm:
+            line.level_rows.append((store.index, line.now, float(store.count), line.now))
+    sell(line, machine, coil)
+
+
+def sell(line: Line, machine: Machine, coil: Coil) -> None:
+    """Book a coil or ring as good."""
+    book_good(line, machine, coil.product, 1.0, coil.mass, line.now)
+    if line.trace and line.warm:
+        line.output_rows.append(
+            (machine.index, line.now, line.now, coil.product, coil.number, 1.0, coil.mass, True)
+        )
+    mother_done(line, coil.mother, line.now, True)
+
+
+def visit(line: Line, machine: Machine, coil: Coil) -> None:
+    """Note in the trace that a coil was worked here, from when the machine began until now."""
+    if line.trace and line.warm:
+        line.coil_rows.append(
+            (
+                coil.number, coil.parent, coil.heat, coil.pattern, coil.product, machine.index,
+                machine.began, line.now, coil.mass,
+            )  # fmt: skip
+        )
+
+
+def start_with(line: Line, store: Store, coil: Coil) -> None:
+    """Lay a coil in a store before the run begins."""
+    store.count += 1
+    if float(store.count) > store.peak:
+        store.peak = float(store.count)
+    store.lanes[coil.lane].coils.append(coil)

@@ -1,0 +1,300 @@
+"""A machine's own time: ageing, what is due next, the state it shows, and what interrupts it."""
+
+from twin.line.rules.state import (
+    ASKING,
+    BLOCKED,
+    BY_CLOCK,
+    BY_LENGTH,
+    BY_MASS,
+    BY_TIME,
+    CHANGING,
+    CLOSED,
+    COILS,
+    DOWN,
+    DUE_CAUSE,
+    DUE_NONE,
+    DUE_STOP_END,
+    DUE_TASK_END,
+    DUE_WORK_END,
+    FIRST_ENDS,
+    FURNACE,
+    GRINDER,
+    HOLD,
+    IDLE,
+    LOAD,
+    NEVER,
+    NO_CREW,
+    NO_SET,
+    NO_STOP,
+    PATIENCE,
+    R_MELT,
+    R_NONE,
+    R_REPAIR_CREW,
+    R_ROLL_SET,
+    R_SCRAP,
+    REPAIR,
+    ROLLS,
+    RUNNING,
+    SERVICE,
+    SETUP,
+    STARVED,
+    SUPPLY,
+    THEN_COILS,
+    THEN_FAILURES,
+    TIMED,
+    UNLOAD,
+    WAITING,
+    WORK,
+    Calendar,
+    Line,
+    Machine,
+    Segment,
+)
+from twin.line.rules.tools import book_good, book_in, book_scrap, set_state
+
+SLOW_BELOW = 1.0 - 1e-9
+
+
+def working(machine: Machine) -> bool:
+    """Tell whether material may run: something is at hand, the shift is on, nothing interrupts."""
+    return machine.phase == WORK and machine.open and machine.stop == NO_STOP
+
+
+def age(line: Line, machine: Machine) -> None:
+    """Let the time since the last look pass at the machine's rate; before anything of it is changed."""
+    start = machine.since
+    passed = line.now - start
+    machine.since = line.now
+    if passed <= 0.0 or machine.rate <= 0.0:
+        return
+    done = machine.rate * passed
+    for cause in machine.causes:
+        if cause.counts == BY_TIME:
+            cause.left -= passed
+        elif cause.counts != BY_CLOCK:
+            cause.left -= cause.per * done
+    if machine.rolls.used:
+        machine.rolls.km += machine.rolls.per * done
+    if machine.slow:
+        machine.slowed_s += passed * (1.0 - machine.rate / machine.nominal)
+    if machine.discrete:
+        machine.left -= done
+    else:
+        run_flow(line, machine, done, start)
+
+
+def run_flow(line: Line, machine: Machine, done: float, start: float) -> None:
+    """Account for material that ran through: what came in, what is scrap, what is good."""
+    kg = done * machine.unit_kg
+    scrapping = machine.scrap_left > 0.0
+    machine.run_kg += kg
+    if machine.never_starves:
+        machine.charged_kg += kg
+        book_in(line, kg, start)
+    if scrapping:
+        machine.scrap_left -= done
+        book_scrap(line, machine, machine.scrap_reason, kg, start)
+    else:
+        good = done * machine.gain
+        if machine.gain < 1.0:
+            reason = R_MELT if machine.kind == FURNACE else R_SCRAP
+            book_scrap(line, machine, reason, (done - good) * machine.unit_kg, start)
+        count_flow(line, machine, good, start)
+    # First-offs come out of the ring in hand; start scrap is cast before the coil is begun.
+    if machine.left < NEVER and (machine.has_coil or not scrapping):
+        machine.left -= done
+
+
+def count_flow(line: Line, machine: Machine, good: float, start: float) -> None:
+    """Count good output; behind the last store it is sold."""
+    kg = good * machine.unit_kg
+    pieces = good * machine.convert
+    give = machine.give
+    machine.out_kg += kg
+    machine.pieces += pieces
+    if give.finished:
+        if give.holds != COILS:
+            give.level += pieces
+        book_good(line, machine, machine.product, pieces, kg, start)
+    if line.trace and line.warm and (give.finished or give.holds != COILS):
+        line.output_rows.append(
+            (machine.index, start, line.now, machine.product, machine.coil.number, pieces, kg, give.finished)
+        )
+
+
+def schedule(line: Line, machine: Machine) -> None:
+    """Find what is due next at this machine; on a tie its own end comes before a failure."""
+    clock = machine.clock
+    at = NEVER
+    due = DUE_NONE
+    rank = FIRST_ENDS
+    if machine.stop != NO_STOP:
+        if machine.stop_running:
+            at = machine.stop_end
+            due = DUE_STOP_END
+    elif machine.task_running and (machine.phase == TIMED or machine.phase == HOLD):
+        at = machine.task_end
+        due = DUE_TASK_END
+    elif machine.rate > 0.0:
+        left = machine.left
+        machine.scrap_due = False
+        if machine.scrap_left > 0.0 and not machine.discrete and (not machine.has_coil or machine.scrap_left < left):
+            left = machine.scrap_left
+            machine.scrap_due = True
+        if left < NEVER:
+            at = line.now + left / machine.rate if left > 0.0 else line.now
+            due = DUE_WORK_END
+            rank = THEN_COILS
+    place = 0
+    for cause in machine.causes:
+        strikes = NEVER
+        if cause.counts == BY_CLOCK:
+            strikes = cause.left if cause.left > line.now else line.now
+        elif machine.rate > 0.0 and cause.left < NEVER:
+            use = 1.0 if cause.counts == BY_TIME else cause.per * machine.rate
+            if use > 0.0:
+                strikes = line.now + cause.left / use if cause.left > 0.0 else line.now
+        if strikes < at:
+            at = strikes
+            due = DUE_CAUSE
+            rank = THEN_FAILURES
+            machine.due_cause = place
+        place += 1
+    machine.due = due
+    clock.at = at
+    clock.rank = rank + machine.place
+
+
+def refresh(line: Line, machine: Machine) -> None:
+    """After a change: let timers run or rest, set the rate, show the state, find what is due.
+
+    What runs in a segment gets its rate with the others of the segment, when that settles.
+    """
+    run_stop(line, machine)
+    run_task(line, machine)
+    if machine.discrete:
+        machine.rate = machine.nominal * machine.speed_factor if working(machine) else 0.0
+        show(line, machine)
+        schedule(line, machine)
+    else:
+        line.segments[machine.segment].dirty = True
+
+
+def run_stop(line: Line, machine: Machine) -> None:
+    """Let the interruption's time run while its own calendar is open."""
+    runs = (
+        machine.stop != NO_STOP
+        and machine.stop != NO_SET
+        and machine.stop != NO_CREW
+        and machine.stop_calendar.open
+    )
+    if runs and not machine.stop_running:
+        machine.stop_end = line.now + machine.stop_left
+        machine.stop_running = True
+    elif machine.stop_running and not runs:
+        machine.stop_left = machine.stop_end - line.now
+        machine.stop_running = False
+
+
+def run_task(line: Line, machine: Machine) -> None:
+    """Let a timed task run while the machine is open and uninterrupted; a move once begun is ended."""
+    runs = machine.phase == TIMED or (machine.phase == HOLD and machine.task == PATIENCE)
+    runs = runs and machine.stop == NO_STOP
+    if runs and not machine.open:
+        runs = machine.task == LOAD or machine.task == UNLOAD
+    if runs and not machine.task_running:
+        machine.task_end = line.now + machine.task_left
+        machine.task_running = True
+    elif machine.task_running and not runs:
+        machine.task_left = machine.task_end - line.now
+        machine.task_running = False
+
+
+def show(line: Line, machine: Machine) -> None:
+    """Show the state that follows from what the machine does."""
+    if not machine.open:
+        set_state(line, machine, CLOSED, R_NONE, False)
+    elif machine.stop != NO_STOP:
+        show_stop(line, machine)
+    elif machine.phase == WORK:
+        show_work(line, machine)
+    elif machine.phase == TIMED:
+        runs = machine.task == LOAD or machine.task == UNLOAD or machine.kind >= GRINDER or machine.kind == SUPPLY
+        set_state(line, machine, RUNNING if runs else SETUP, machine.task_reason, False)
+    elif machine.phase == ASKING:
+        set_state(line, machine, WAITING, machine.task_reason, False)
+    elif machine.phase == HOLD:
+        set_state(line, machine, BLOCKED, R_NONE, False)
+    elif machine.phase == IDLE:
+        set_state(line, machine, STARVED, R_NONE, False)
+
+
+def show_stop(line: Line, machine: Machine) -> None:
+    """Show what interrupts the machine."""
+    stop = machine.stop
+    if stop == NO_SET:
+        set_state(line, machine, WAITING, R_ROLL_SET, False)
+    elif stop == NO_CREW:
+        set_state(line, machine, WAITING, R_REPAIR_CREW, False)
+    elif stop == ROLLS:
+        set_state(line, machine, CHANGING, machine.stop_reason, False)
+    elif stop == SERVICE:
+        set_state(line, machine, SETUP, machine.stop_reason, False)
+    elif stop == REPAIR:
+        set_state(line, machine, DOWN, machine.stop_reason, False)
+
+
+def show_work(line: Line, machine: Machine) -> None:
+    """Show running, slowed or not, or what holds the flow."""
+    if machine.rate > 0.0:
+        set_state(line, machine, RUNNING, R_NONE, machine.rate < machine.nominal * SLOW_BELOW)
+    elif machine.starved_by_flow:
+        set_state(line, machine, STARVED, R_NONE, False)
+    else:
+        set_state(line, machine, BLOCKED, R_NONE, False)
+
+
+def begin_task(line: Line, machine: Machine, task: int, reason: int, lasts: float) -> None:
+    """Begin something that takes a time."""
+    machine.phase = TIMED
+    machine.task = task
+    machine.task_reason = reason
+    machine.task_left = lasts
+    machine.task_running = False
+    refresh(line, machine)
+
+
+def begin_stop(line: Line, machine: Machine, stop: int, reason: int, lasts: float, calendar: Calendar) -> None:
+    """Interrupt the machine; what it was doing stays where it is."""
+    machine.stop = stop
+    machine.stop_reason = reason
+    machine.stop_running = False
+    machine.stop_left = lasts
+    machine.stop_calendar = calendar
+    refresh(line, machine)
+
+
+def begin_work(line: Line, machine: Machine, amount: float) -> None:
+    """Begin to work `amount`: seconds for a coil at a machine of its own, kilograms or pieces in a flow."""
+    machine.phase = WORK
+    machine.left = amount
+    machine.since = line.now
+    refresh(line, machine)
+
+
+def set_use(machine: Machine, length: float, mass: float, pieces: float) -> None:
+    """Say how much of what its causes count each unit of work uses: metres, kilograms, pieces."""
+    for cause in machine.causes:
+        if cause.counts == BY_LENGTH:
+            cause.per = length
+        elif cause.counts == BY_MASS:
+            cause.per = mass
+        elif cause.counts != BY_TIME and cause.counts != BY_CLOCK:
+            cause.per = pieces
+    machine.rolls.per = length
+
+
+def segment_of(line: Line, machine: Machine) -> Segment:
+    """Return the segment that a flowing machine belongs to."""
+    return line.segments[machine.segment]
+

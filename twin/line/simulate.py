@@ -1,0 +1,82 @@
+"""One run of a scenario: the door to the line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from twin.line import clock_loop
+from twin.line.build import build, store_names
+from twin.line.engine import compiled_available
+from twin.line.model import NO_SCRIPTS, Model, Scripts, model_of
+from twin.line.totals import Totals, totals_of
+from twin.scenario.models import Scenario
+
+if TYPE_CHECKING:
+    from twin.line.trace import Trace
+
+Clock = Literal["simpy", "compiled", "pure"]
+
+
+@dataclass(frozen=True)
+class Run:
+    """What one run gave.
+
+    Attributes
+    ----------
+    scenario, seed, run, clock : What made it.
+    totals : Counts.
+    trace : Everything that happened, as tables; None if not asked for.
+    """
+
+    scenario: Scenario
+    seed: int
+    run: int
+    clock: str
+    totals: Totals
+    trace: Trace | None
+
+
+def simulate(
+    scenario: Scenario,
+    *,
+    seed: int = 2026,
+    run: int = 0,
+    clock: Clock | None = None,
+    trace: bool = False,
+    activity: bool = False,
+    scripts: Scripts | None = None,
+) -> Run:
+    """Simulate one run.
+
+    Parameters
+    ----------
+    scenario : The line; it is not changed.
+    seed, run : What the random numbers are a function of; runs of one seed are independent.
+    clock : "simpy", "compiled" or "pure"; all give the same bytes. Left out: SimPy where a trace is asked for, else
+        the compiled loop, or the plain one where nothing could be compiled.
+    trace : Keep everything that happens.
+    activity : Keep the changes of state, from which the momentary bottleneck is found.
+    scripts : What really happened, in place of draws.
+    """
+    chosen = clock or ("simpy" if trace else "compiled")
+    model = model_of(scenario)
+    line, draws = build(model, seed, run, scripts or NO_SCRIPTS, pure=chosen == "pure")
+    line.trace = trace
+    line.active_log = activity
+    if chosen == "simpy":
+        from twin.line import clock_simpy
+
+        clock_simpy.run(line, draws, model)
+    else:
+        clock_loop.run(line, draws, model, pure=chosen == "pure")
+    if chosen == "compiled" and not compiled_available():
+        chosen = "pure"
+    totals = totals_of(line, model, store_names(model))
+    return Run(scenario, seed, run, chosen, totals, _trace(line, model) if trace else None)
+
+
+def _trace(line: object, model: Model) -> Trace:
+    from twin.line.trace import trace_of
+
+    return trace_of(line, model)

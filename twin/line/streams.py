@@ -1,0 +1,217 @@
+"""Random numbers as a pure function of (seed, run, name of the stream, occurrence), and laws as inverse transforms.
+
+Every cause has a stream of its own, so that a changed option leaves every other draw as it was, and numbers are made
+in blocks: uniform ones, kept, which a law then scales. The generator is counter-based: Philox-4x32-10 of
+J. K. Salmon, M. A. Moraes, R. O. Dror and D. E. Shaw, Parallel random numbers: as easy as 1, 2, 3 (SC11, 2011).
+"""
+
+import hashlib
+import math
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from twin.scenario.laws import (
+    Constant,
+    Empirical,
+    Exponential,
+    Gamma,
+    Law,
+    Lognormal,
+    Mixture,
+    Normal,
+    Triangular,
+    Uniform,
+    Weibull,
+)
+
+Floats = NDArray[np.float64]
+Words = NDArray[np.uint64]
+
+_LOW = np.uint64(0xFFFFFFFF)
+_SHIFT = np.uint64(32)
+_M0 = np.uint64(0xD2511F53)
+_M1 = np.uint64(0xCD9E8D57)
+_W0 = 0x9E3779B9
+_W1 = 0xBB67AE85
+_ROUNDS = 10
+
+
+def philox(counter: tuple[Words, Words, Words, Words], key: tuple[Words, Words]) -> tuple[Words, Words, Words, Words]:
+    """Return four 32-bit words for each counter and key (Philox-4x32-10); arrays broadcast."""
+    c0, c1, c2, c3 = counter
+    k0, k1 = key
+    for _ in range(_ROUNDS):
+        product0 = _M0 * c0
+        product1 = _M1 * c2
+        c0, c1, c2, c3 = (
+            (product1 >> _SHIFT) ^ c1 ^ k0,
+            product1 & _LOW,
+            (product0 >> _SHIFT) ^ c3 ^ k1,
+            product0 & _LOW,
+        )
+        k0 = (k0 + np.uint64(_W0)) & _LOW
+        k1 = (k1 + np.uint64(_W1)) & _LOW
+    return c0, c1, c2, c3
+
+
+@lru_cache(maxsize=65536)
+def stream_key(seed: int, name: str) -> tuple[int, int]:
+    """Return the two 32-bit key words of a stream: the first eight bytes of a hash of seed and name."""
+    digest = hashlib.sha256(f"{seed}/{name}".encode()).digest()
+    return int.from_bytes(digest[:4], "little"), int.from_bytes(digest[4:8], "little")
+
+
+def uniforms(seed: int, run: int, names: Sequence[str], start: int, count: int) -> Floats:
+    """Return uniform numbers in (0, 1), one row a stream: occurrences `start` to `start + count` of each.
+
+    Both `start` and `count` are even: each counter gives two numbers of 53 bits.
+    """
+    keys = np.array([stream_key(seed, name) for name in names], dtype=np.uint64).reshape(-1, 2)
+    blocks = np.arange(start // 2, (start + count) // 2, dtype=np.uint64)[None, :]
+    zero = np.zeros((1, 1), dtype=np.uint64)
+    counter = (blocks & _LOW, blocks >> _SHIFT, zero + np.uint64(run & 0xFFFFFFFF), zero + np.uint64(run >> 32))
+    c0, c1, c2, c3 = philox(counter, (keys[:, :1], keys[:, 1:]))
+    result = np.empty((len(keys), count))
+    result[:, 0::2] = _unit(c0, c1)
+    result[:, 1::2] = _unit(c2, c3)
+    return result
+
+
+def _unit(high: Words, low: Words) -> Floats:
+    """Make 53-bit numbers in the open unit interval of two words each."""
+    whole = ((high >> np.uint64(5)) << np.uint64(26)) | (low >> np.uint64(6))
+    result: Floats = (whole.astype(np.float64) + 0.5) * 2.0**-53
+    return result
+
+
+def scale(law: Law, unit: Floats) -> Floats:
+    """Return the law's numbers for uniform ones, by its inverse distribution function: larger for larger."""
+    return _INVERSES[type(law)](law, unit)
+
+
+def _constant(law: Constant, unit: Floats) -> Floats:
+    return np.full_like(unit, law.value)
+
+
+def _exponential(law: Exponential, unit: Floats) -> Floats:
+    return law.mean * -np.log1p(-unit)
+
+
+def _uniform(law: Uniform, unit: Floats) -> Floats:
+    return law.low + (law.high - law.low) * unit
+
+
+def _triangular(law: Triangular, unit: Floats) -> Floats:
+    width = law.high - law.low
+    if width <= 0.0:
+        return np.full_like(unit, law.low)
+    rise = (law.mode - law.low) / width
+    left = law.low + np.sqrt(unit * width * (law.mode - law.low))
+    right = law.high - np.sqrt((1.0 - unit) * width * (law.high - law.mode))
+    return np.where(unit < rise, left, right)
+
+
+def _normal(law: Normal, unit: Floats) -> Floats:
+    """Truncate at 0 by drawing only from the part of the law above it."""
+    if law.sd <= 0.0:
+        return np.full_like(unit, law.mean)
+    below = 0.5 * math.erfc(law.mean / law.sd / math.sqrt(2.0))
+    return np.maximum(law.mean + law.sd * normal_quantile(below + (1.0 - below) * unit), 0.0)
+
+
+def _lognormal(law: Lognormal, unit: Floats) -> Floats:
+    variance = math.log(1.0 + law.cv * law.cv)
+    result: Floats = np.exp(math.log(law.mean) - 0.5 * variance + math.sqrt(variance) * normal_quantile(unit))
+    return result
+
+
+def _gamma(law: Gamma, unit: Floats) -> Floats:
+    from scipy.special import gammaincinv
+
+    if law.cv <= 0.0:
+        return np.full_like(unit, law.mean)
+    shape = 1.0 / (law.cv * law.cv)
+    return np.asarray(law.mean / shape * gammaincinv(shape, unit), dtype=np.float64)
+
+
+def _weibull(law: Weibull, unit: Floats) -> Floats:
+    result: Floats = law.scale * (-np.log1p(-unit)) ** (1.0 / law.shape)
+    return result
+
+
+def _empirical(law: Empirical, unit: Floats) -> Floats:
+    values = np.sort(np.asarray(law.values, dtype=np.float64))
+    place = np.minimum((unit * len(values)).astype(np.int64), len(values) - 1)
+    return values[place]
+
+
+def _mixture(law: Mixture, unit: Floats) -> Floats:
+    """One uniform number chooses the part and, stretched over that part's share, the place within it."""
+    result = np.empty_like(unit)
+    floor = 0.0
+    for number, (weight, part) in enumerate(law.parts):
+        last = number == len(law.parts) - 1
+        chosen = (unit >= floor) & ((unit < floor + weight) | last)
+        within = np.clip((unit[chosen] - floor) / weight, 2.0**-54, 1.0 - 2.0**-53)
+        result[chosen] = scale(part, within)
+        floor += weight
+    return result
+
+
+_INVERSES: dict[type, Callable[..., Floats]] = {
+    Constant: _constant,
+    Exponential: _exponential,
+    Uniform: _uniform,
+    Triangular: _triangular,
+    Normal: _normal,
+    Lognormal: _lognormal,
+    Gamma: _gamma,
+    Weibull: _weibull,
+    Empirical: _empirical,
+    Mixture: _mixture,
+}
+
+_A = (3.3871328727963666080, 133.14166789178437745, 1971.5909503065514427, 13731.693765509461125,
+      45921.953931549871457, 67265.770927008700853, 33430.575583588128105, 2509.0809287301226727)  # fmt: skip
+_B = (1.0, 42.313330701600911252, 687.18700749205790830, 5394.1960214247511077, 21213.794301586595867,
+      39307.895800092710610, 28729.085735721942674, 5226.4952788528545610)  # fmt: skip
+_C = (1.42343711074968357734, 4.63033784615654529590, 5.76949722146069140550, 3.64784832476320460504,
+      1.27045825245236838258, 0.241780725177450611770, 0.0227238449892691845833, 7.74545014278341407640e-4)  # fmt: skip
+_D = (1.0, 2.05319162663775882187, 1.67638483018380384940, 0.689767334985100004550, 0.148103976427480074590,
+      0.0151986665636164571966, 5.47593808499534494600e-4, 1.05075007164441684324e-9)  # fmt: skip
+_E = (6.65790464350110377720, 5.46378491116411436990, 1.78482653991729133580, 0.296560571828504891230,
+      0.0265321895265761230930, 0.00124266094738807843860, 2.71155556874348757815e-5, 2.01033439929228813265e-7)  # fmt: skip
+_F = (1.0, 0.599832206555887937690, 0.136929880922735805310, 0.0148753612908506148525, 7.86869131145613259100e-4,
+      1.84631831751005468180e-5, 1.42151175831644588870e-7, 2.04426310338993978564e-15)  # fmt: skip
+
+
+def _ratio(top: Sequence[float], bottom: Sequence[float], x: Floats) -> Floats:
+    """Return the ratio of two polynomials, lowest power first."""
+    above = np.zeros_like(x)
+    below = np.zeros_like(x)
+    for a, b in zip(reversed(top), reversed(bottom), strict=True):
+        above = above * x + a
+        below = below * x + b
+    result: Floats = above / below
+    return result
+
+
+def normal_quantile(unit: Floats) -> Floats:
+    """Return the standard normal quantile.
+
+    References
+    ----------
+    M. J. Wichura, Algorithm AS 241: the percentage points of the normal distribution, Applied Statistics 37 (1988)
+    477-484, routine PPND16; its coefficients are from memory and checked against an independent library.
+    """
+    q = unit - 0.5
+    middle = np.abs(q) <= 0.425
+    r = np.sqrt(-np.log(np.where(q < 0.0, unit, 1.0 - unit)))
+    near = _ratio(_C, _D, r - 1.6)
+    far = _ratio(_E, _F, r - 5.0)
+    tail = np.where(r <= 5.0, near, far)
+    centre = q * _ratio(_A, _B, 0.180625 - q * q)
+    return np.where(middle, centre, np.where(q < 0.0, -tail, tail))
