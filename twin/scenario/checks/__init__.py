@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from twin.scenario.building import Draft, Placed
-from twin.scenario.checks import flow, hours, metal, names, present, products, trial
+from twin.scenario.checks import fitting, flow, hours, metal, names, present, products, trial
 
 
 def check(found: Draft, *, options_too: bool = True) -> list[Placed]:
@@ -12,7 +12,7 @@ def check(found: Draft, *, options_too: bool = True) -> list[Placed]:
     ``options_too`` tells whether each option is tried as well, once the file itself is sound.
     """
     problems: list[Placed] = []
-    for one in (names, flow, metal, products, hours, present):
+    for one in (names, fitting, flow, metal, products, hours, present):
         problems += one.check(found)
     if options_too and not problems and not found.problems:
         problems += trial.check(found)

@@ -1,4 +1,4 @@
-"""The flow of a line: stations and the stores between them must fit, feed each other and lead somewhere."""
+"""The flow of a line: stations and stores must feed each other and lead somewhere."""
 
 from __future__ import annotations
 
@@ -8,28 +8,6 @@ from dataclasses import dataclass
 from twin.scenario.building import Draft, Placed
 from twin.scenario.faults import Problem
 from twin.scenario.stations import KINDS
-
-TAKES = {
-    "supply": (),
-    "furnace": (),
-    "caster": ("metal",),
-    "mill": ("coils", "strip"),
-    "slitter": ("coils",),
-    "cutter": ("coils", "strip"),
-    "profiler": ("coils", "strip", "pieces"),
-    "step": ("metal", "strip", "coils", "pieces"),
-}
-GIVES = {
-    "supply": ("coils",),
-    "furnace": ("metal",),
-    "caster": ("coils", "strip"),
-    "mill": ("coils", "strip"),
-    "slitter": ("coils",),
-    "cutter": ("pieces", "coils"),
-    "profiler": ("pieces", "coils"),
-    "step": ("metal", "strip", "coils", "pieces"),
-}
-"""What a station of each kind may draw and give."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,57 +38,16 @@ def _store(found: Draft, name: object) -> str | None:
 def check(found: Draft) -> list[Placed]:
     """Return every problem of the flow."""
     chain = links(found)
-    problems = [*_kinds(found, chain), *_loops(chain), *_pairs(found, chain)]
+    problems = [*_loops(chain), *_pairs(found, chain)]
     if not found.broken("stations"):
         problems += [*_unfed(found, chain), *_undrawn(found, chain)]
     return problems
 
 
-def _holds(found: Draft, store: str | None) -> str | None:
+def holds(found: Draft, store: str | None) -> str | None:
+    """Return what a store holds, or None where that could not be read."""
     part = found.parts.get("stores", {}).get(store)
     return part.holds if part is not None else None
-
-
-def _kinds(found: Draft, chain: list[Link]) -> Iterator[Placed]:
-    for link in chain:
-        here = ("stations", link.station)
-        source, to = _holds(found, link.source), _holds(found, link.to)
-        raw = found.raw["stations"][link.station]
-        if not TAKES[link.kind] and raw.get("from") is not None:
-            yield (
-                (*here, "from"),
-                Problem(f"a {link.kind} draws on no store", f"{raw['from']}", way_out="Leave from out"),
-            )
-        elif source and TAKES[link.kind] and source not in TAKES[link.kind]:
-            yield (*here, "from"), _misfit(link, "take", link.source, source, TAKES[link.kind])
-        if to and to not in GIVES[link.kind]:
-            yield (*here, "to"), _misfit(link, "give", link.to, to, GIVES[link.kind])
-        if link.kind == "step" and source and to and source != to:
-            message = f"a step hands on what it takes, but '{link.source}' holds {source} and '{link.to}' {to}"
-            yield (*here, "to"), Problem(message, f"{link.to}", source, f"Give to a store of {source}")
-        if link.kind in ("supply", "furnace") and raw.get("to") is None:
-            yield (*here, "to"), Problem(f"a {link.kind} must give to a store", way_out="Add to: name of a store")
-        yield from _own_form(found, link, source, to)
-
-
-def _misfit(link: Link, verb: str, store: str | None, holds: str, fitting: tuple[str, ...]) -> Problem:
-    what = " or ".join(fitting)
-    message = f"a {link.kind} cannot {verb} {holds}, but '{store}' holds {holds}"
-    return Problem(message, f"{store}", what, f"Name a store of {what}")
-
-
-def _own_form(found: Draft, link: Link, source: str | None, to: str | None) -> Iterator[Placed]:
-    station = found.parts.get("stations", {}).get(link.station)
-    here = ("stations", link.station)
-    if station is None:
-        return
-    if link.kind == "caster" and to == "coils" and station.coil is None:
-        yield (*here, "coil"), Problem("coil is missing: the caster winds coils", way_out="Add coil: {mass: 4.9 t}")
-    if link.kind == "caster" and to == "strip" and station.coil is not None:
-        yield (*here, "coil"), Problem("the caster gives strip, so it winds no coil", way_out="Leave coil out")
-    if link.kind == "step" and station.time is not None and (source or to) in ("metal", "strip", "pieces"):
-        message = f"time is per coil, but this step works on {source or to}"
-        yield (*here, "time"), Problem(message, limit="rate", way_out="Give rate in place of time")
 
 
 def _loops(chain: list[Link]) -> Iterator[Placed]:
@@ -169,7 +106,7 @@ def _unfed(found: Draft, chain: list[Link]) -> Iterator[Placed]:
 def _undrawn(found: Draft, chain: list[Link]) -> Iterator[Placed]:
     drawn = {link.source for link in chain}
     for link in chain:
-        if link.to is not None and link.to not in drawn and _holds(found, link.to) == "metal":
+        if link.to is not None and link.to not in drawn and holds(found, link.to) == "metal":
             message = f"the flow ends in '{link.to}': no station draws molten metal from it"
             yield ("stores", link.to), Problem(message, link.to, way_out="Add a caster that draws on it")
 

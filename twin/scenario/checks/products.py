@@ -176,6 +176,12 @@ def _station(found: Draft, link: Link, comes: set[str]) -> Iterator[Placed]:
                     (*here, "makes", number),
                     Problem(message, product, way_out="Name it in a pattern, or leave it out"),
                 )
+    if isinstance(station, Cutter | Profiler):
+        for product in sorted(comes):
+            if found.parts["products"][product].length is None:
+                message = f"'{product}' comes here too and has no length: it is sold as coil"
+                way_out = "Name the products it takes: makes: [...]"
+                yield (*here, "makes"), Problem(message, product, way_out=way_out)
     if isinstance(station, Profiler) and isinstance(station.speed, dict):
         for product in station.speed:
             if product not in found.names("products"):

@@ -69,37 +69,46 @@ def route(found: Draft, chain: list[Link], name: str, pattern: Pattern) -> Route
         starts = link.kind == "caster" or (link.source is None and link.kind != "furnace")
         if starts and not (link.kind == "supply" and station.coil.pattern not in (None, name)):
             for product in pattern.rings:
-                _follow(found, chain, link, pattern, product, run, formed=False)
+                _Walk(found, chain, pattern, product, run).follow(link, slit=False, formed=False)
     return run
 
 
-def _follow(
-    found: Draft, chain: list[Link], link: Link, pattern: Pattern, product: str, run: Route, *, formed: bool
-) -> None:
-    if product in run.stations.setdefault(link.station, set()):
-        return
-    run.stations[link.station].add(product)
-    run.slit = run.slit or link.kind == "slitter"
-    formed = formed or link.kind in ("cutter", "profiler")
-    takers = [
-        one for one in chain if one.source == link.to and link.to is not None and takes(found, one, pattern, product)
-    ]
-    for one in takers:
-        _follow(found, chain, one, pattern, product, run, formed=formed)
-    if not takers:
-        run.ends.setdefault(product, set()).add(link.to or link.station)
-        if formed:
-            run.formed.setdefault(product, set()).add(link.to or link.station)
+@dataclass(slots=True)
+class _Walk:
+    """Follows one product of a pattern through the line."""
 
+    found: Draft
+    chain: list[Link]
+    pattern: Pattern
+    product: str
+    run: Route
 
-def takes(found: Draft, link: Link, pattern: Pattern, product: str) -> bool:
-    """Tell whether a station takes the coil or the rings of a product of a pattern."""
-    station = found.parts["stations"][link.station]
-    if link.station in pattern.skips:
-        return False
-    if station.makes is not None:
-        return product in station.makes or (
-            link.kind not in ("cutter", "profiler") and bool(set(pattern.rings) & set(station.makes))
-        )
-    sold = found.parts["products"][product].sold if product in found.parts.get("products", {}) else "piece"
-    return not (link.kind in ("cutter", "profiler") and sold == "coil")
+    def follow(self, link: Link, *, slit: bool, formed: bool) -> None:
+        """Go on from a station; ``slit`` and ``formed`` tell what has been done to the coil before it."""
+        met = self.run.stations.setdefault(link.station, set())
+        if self.product in met:
+            return
+        met.add(self.product)
+        slit = slit or link.kind in ("slitter", "cutter", "profiler")
+        self.run.slit = self.run.slit or link.kind == "slitter"
+        formed = formed or link.kind in ("cutter", "profiler")
+        takers = [one for one in self.chain if one.source == link.to and link.to is not None and self.takes(one, slit)]
+        for one in takers:
+            self.follow(one, slit=slit, formed=formed)
+        if not takers:
+            self.run.ends.setdefault(self.product, set()).add(link.to or link.station)
+            if formed:
+                self.run.formed.setdefault(self.product, set()).add(link.to or link.station)
+
+    def takes(self, link: Link, slit: bool) -> bool:
+        """Tell whether a station takes rings of the product, or mother coils of the pattern while it is not slit."""
+        makes = self.found.parts["stations"][link.station].makes
+        if slit:
+            return link.kind != "slitter" and (makes is None or self.product in makes)
+        if link.station in self.pattern.skips:
+            return False
+        if link.kind in ("cutter", "profiler"):
+            slitters = {one.station for one in self.chain if one.source == link.source and one.kind == "slitter"}
+            if len(self.pattern.rings) != 1 or not slitters <= set(self.pattern.skips):
+                return False
+        return makes is None or set(self.pattern.rings) <= set(makes)
