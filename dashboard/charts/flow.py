@@ -2,15 +2,15 @@
 
 from dashboard.charts.flow_down import flow_down
 from dashboard.charts.held import hatch
-from dashboard.charts.labels import limiting, pinch, row_label, station_label, store_label
+from dashboard.charts.labels import limit_words, limiting, pinch, row_label, state_words, station_label, store_label
 from dashboard.charts.layout import Layout, Row, lay_out
 from dashboard.charts.machines import LIP
 from dashboard.charts.moment import Moment, moment, time_text
 from dashboard.charts.place import Placed, Placing, place
-from dashboard.charts.plant import Plant
+from dashboard.charts.plant import Plant, Station
 from dashboard.charts.sections import section
 from dashboard.charts.states import patterns
-from dashboard.charts.svg import group, line, moved, number, picture, table, tag, text
+from dashboard.charts.svg import group, line, moved, number, picture, scrolling, tag, text, words
 from dashboard.charts.week import Week
 
 UNDER = 144.0
@@ -118,20 +118,34 @@ def flow_across(plant: Plant, now: Moment, name: str, key: str) -> str:
     return picture(name, *body, viewBox=box, width="100%", class_="pl-flow-across", style=style, data_key=key)
 
 
+def _cell(shown: str, **follows: str) -> str:
+    return tag("td", words(shown), **follows)
+
+
 def flow_table(plant: Plant, now: Moment, name: str) -> str:
-    """Return the same in a table of words."""
+    """Return the same in a table of words, which the playing script keeps up to date too."""
     rows = []
     for station in plant.stations:
         machines = now.machines.get(station.name, ())
-        limits = "limits the line" if now.limit == station.name else ""
-        said = ", ".join(machine.word for machine in machines)
-        rows.append((station.shown, said, now.figures.get(station.name, station.note), limits))
+        limits = group_of_limits(station, now)
+        figure = _cell(now.figures.get(station.name, station.note), data_figure=station.name)
+        rows.append((station.shown, _cell(state_words(machines), data_words=station.name) + figure + limits))
     for store in plant.stores:
         held = now.stores.get(store.name)
         if held:
-            rows.append((store.shown, held.first, held.second, ""))
-    rows += [(branch.title or branch.at, "", branch.figure, "") for branch in plant.branches]
-    return table(name, ("station or store", "now", "figure", "what limits"), rows)
+            first = _cell(held.first, data_figure=f"first {store.name}")
+            rows.append((store.shown, first + _cell(held.second, data_figure=f"second {store.name}") + _cell("")))
+    rows += [(branch.title or branch.at, _cell("") + _cell(branch.figure) + _cell("")) for branch in plant.branches]
+    heads = ("station or store", "now", "figure", "what limits")
+    head = tag("thead", tag("tr", *(tag("th", words(cell), scope="col") for cell in heads)))
+    body = tag("tbody", *(tag("tr", tag("th", words(title), scope="row"), cells) for title, cells in rows))
+    return tag("div", tag("table", tag("caption", words(name)), head, body), class_="pl-hidden")
+
+
+def group_of_limits(station: Station, now: Moment) -> str:
+    """Return the cell that says whether a station limits the line now."""
+    said = tag("span", words(limit_words(now.limit)), class_="pl-limit-word pl-pinch")
+    return tag("td", tag("span", said, **limiting("pl-now", now, (station,))))
 
 
 def flow_drawing(plant: Plant, week: Week, at_s: float = 0.0) -> str:
@@ -142,6 +156,6 @@ def flow_drawing(plant: Plant, week: Week, at_s: float = 0.0) -> str:
     now = moment(week, at_s)
     name = f"The line in flow order, {time_text(week, at_s)}"
     key = week["key"]
-    wide = tag("div", flow_across(plant, now, name, f"{key}-flow"), class_="pl-wide pl-scroll", role="group", aria_label=f"{name}, scrolls sideways")
+    wide = scrolling(name, flow_across(plant, now, name, f"{key}-flow"))
     down = tag("div", flow_down(plant, now, name, f"{key}-down"), class_="pl-phone")
     return tag("div", wide, down, flow_table(plant, now, name), class_="pl-flow", data_play=key)

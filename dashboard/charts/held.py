@@ -10,7 +10,7 @@ from math import ceil
 from dashboard.charts.machines import Drawn, vessel
 from dashboard.charts.moment import StoreNow
 from dashboard.charts.plant import Store
-from dashboard.charts.svg import group, number, tag, text
+from dashboard.charts.svg import Attribute, group, number, tag, text
 
 PITCH = 12.4
 """Distance of two places in a rack. [px]"""
@@ -115,8 +115,8 @@ def rack(kind: str, store: Store, places: Places, now: StoreNow) -> str:
     """Return a rack or stacks with the floor of the frame at the origin."""
     note = f"one {'ring' if kind == 'rack' else 'bar'} = {number(places.each)}"
     said = text(places.width, 14, note, "pl-note", text_anchor="end") if places.each > 1 else ""
-    data = {"data_kind": kind, "data_count": places.count, "data_rows": places.rows, "data_each": places.each}
-    data |= {"data_across": places.across, "data_up": places.up}
+    data: dict[str, Attribute] = {"data_kind": kind, "data_count": places.count, "data_rows": places.rows}
+    data |= {"data_each": places.each, "data_across": places.across, "data_up": places.up}
     return group(_frame(places), filling(kind, places, now), said, data_store=store.name, **data)
 
 
@@ -128,14 +128,14 @@ def bath(key: str, store: Store, now: StoreNow, width: float) -> str:
     metal = tag("path", d=bath_body(level, width), class_="pl-bath")
     under = tag("path", d=bath_body(max(level, heel), width), class_="pl-heel", fill=f"url(#{key}-heel)")
     mark = tag("path", d=f"M3 {number(heel)}H{number(width - 3)}", class_="pl-heel-line") if store.heel else ""
-    data = {"data_kind": "bath", "data_per": per, "data_heel": heel, "data_width": width}
+    data: dict[str, Attribute] = {"data_kind": "bath", "data_per": per, "data_heel": heel, "data_width": width}
     return group(metal, under if store.heel else "", mark, vessel(width), data_store=store.name, **data)
 
 
 def bath_body(level: float, width: float) -> str:
     """Return what fills a vessel below a level."""
-    right, corner = number(width - 3), number(width - 9)
-    return f"M3 {number(level)}H{right}V{number(max(level, 39.0))}Q{right} 45 {corner} 45H9Q3 45 3 {number(max(level, 39.0))}Z"
+    right, corner, low = number(width - 3), number(width - 9), number(max(level, 39.0))
+    return f"M3 {number(level)}H{right}V{low}Q{right} 45 {corner} 45H9Q3 45 3 {low}Z"
 
 
 def loop_path(share: float) -> str:
@@ -180,4 +180,3 @@ def hatch(key: str) -> str:
         f'<defs><pattern id="{key}-heel" width="6" height="6" patternUnits="userSpaceOnUse">'
         '<path d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5" class="pl-heel-stroke"/></pattern></defs>'
     )
-

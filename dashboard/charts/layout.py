@@ -56,7 +56,7 @@ class Layout:
 
 
 def side_branch(plant: Plant, first: Station) -> tuple[Station, ...] | None:
-    """Return the stations from this one to the end where they follow one by one, nothing where the way forks or joins."""
+    """Return the stations from this one to the end where they follow one by one, nothing where the way forks."""
     chain: list[Station] = []
     current = first
     while current not in chain:
@@ -114,7 +114,7 @@ def nodes(plant: Plant, chains: list[tuple[Station, ...]]) -> list[Node]:
 
 
 def where_held(plant: Plant, placed: list[Node]) -> dict[str, tuple[str, ...]]:
-    """Return for each store the nodes at which its content is seen: itself, its furnace, or the stations that give to it."""
+    """Return for each store the nodes at which it is seen: itself, its furnace, or the stations that give to it."""
     standing = {node.store.name: node.name for node in placed if node.store}
     stations = {node.station.name: node.name for node in placed if node.station}
     return {

@@ -98,9 +98,10 @@ def _mill(passing: Passing) -> Drawn:
     before, enter = _before(passing, 8)
     behind, leave = _behind(passing, 62)
     through = strip(8, 36, passing.thick_in) + strip(36, 62, passing.thick_out)
-    rolls = _circle(36, -42, 26) + _circle(36, 42, 26) + _circle(36, -8.6, 8.4, "pl-roll") + _circle(36, 8.6, 8.4, "pl-roll")
-    pins = "".join(_circle(36, y, 1.3, "pl-pin") for y in (-42.0, -8.6, 8.6, 42.0))
-    return Drawn(before + through + behind + rolls + pins, enter, leave, -69, 69, 72)
+    rolls = "".join(_circle(36, y, 25) for y in (-41.0, 41.0))
+    rolls += "".join(_circle(36, y, 8.2, "pl-roll") for y in (-8.4, 8.4))
+    pins = "".join(_circle(36, y, 1.3, "pl-pin") for y in (-41.0, -8.4, 8.4, 41.0))
+    return Drawn(before + through + behind + rolls + pins, enter, leave, -67, 67, 72)
 
 
 def _knives() -> str:

@@ -1,4 +1,7 @@
-"""What a packed week looks like at one time: states, levels, figures, what limits. `assets/line.js` reads it the same."""
+"""What a packed week looks like at one time: states, levels, figures, what limits.
+
+`assets/line.js` reads it the same way.
+"""
 
 from bisect import bisect_right
 from dataclasses import dataclass

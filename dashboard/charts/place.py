@@ -98,7 +98,7 @@ def _pours(node: Node) -> bool:
 
 
 def column_steps(layout: Layout, drawn: dict[str, Drawn], now: Moment) -> list[float]:
-    """Return the least distance from the left edge of each column to the next, so that neither drawings nor words touch."""
+    """Return the least distance from each column to the next, so that neither drawings nor words touch [px]."""
     passed_by = {name for row in layout.rows for name in row.leaves}
     steps = []
     for here, after in zip(layout.columns, layout.columns[1:], strict=False):

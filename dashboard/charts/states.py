@@ -90,7 +90,9 @@ def patterns(key: str, states: tuple[str, ...] = MACHINE_STATES) -> str:
 
 
 def face(key: str, state: str, width: float | str, height: float) -> str:
-    """Return the body of a state at the origin: its colour, over it the pattern that starts at the body's own corner."""
+    """Return the body of a state at the origin: its colour, over it the pattern, which starts at the body's corner."""
+    if state == "closed":
+        return tag("line", class_="pl-closed-line", x1=0, x2=width, y1=height / 2, y2=height / 2)
     body = tag("rect", class_="pl-face", width=width, height=height)
     if not LOOKS[known(state)].pattern:
         return body
@@ -101,24 +103,25 @@ def face(key: str, state: str, width: float | str, height: float) -> str:
 def letter(state: str, x: float, height: float) -> str:
     """Return the letter of a state around x on a block of its own colour, so that no stroke runs through it."""
     shown = LOOKS[known(state)].letter
+    if not shown:
+        return ""
     block = tag("rect", class_="pl-block", x=x - 5.5, y=height / 2 - 7, width=11, height=14)
     return (block if LOOKS[known(state)].pattern else "") + text(x, height / 2 + 4.3, shown, "pl-letter")
 
 
-def chip(key: str, state: str, width: float = 18, height: float = 16, **attributes: str | float) -> str:
+def chip_body(key: str, state: str, width: float = 18, height: float = 16) -> str:
+    """Return what is inside a chip: colour, pattern, letter."""
+    return face(key, known(state), width, height) + letter(state, width / 2, height)
+
+
+def chip(key: str, state: str, width: float = 18, height: float = 16) -> str:
     """Return the block that names a state by colour, pattern and letter."""
-    body = face(key, state, width, height) + letter(state, width / 2, height)
-    return group(body, class_=f"pl-chip {css(state)}", **attributes)
+    return group(chip_body(key, state, width, height), class_=f"pl-chip {css(state)}")
 
 
 def _key_entry(key: str, state: str) -> str:
     look = LOOKS[state]
-    if state == "closed":
-        drawn = tag("path", d="M0 8H28", class_="pl-closed-line")
-    elif look.letter:
-        drawn = chip(key, state, 26)
-    else:
-        drawn = group(face(key, state, 26, 16), class_=f"pl-chip {css(state)}")
+    drawn = group(chip_body(key, state, 26), class_=f"pl-chip {css(state)}")
     shown = tag("svg", drawn, width=28, height=16, class_="pl-key-mark", aria_hidden="true")
     return tag("li", shown, words(look.key or look.word))
 

@@ -1,5 +1,6 @@
 """The few words needed to write SVG and HTML as text."""
 
+from collections.abc import Sequence
 from html import escape
 
 Attribute = str | float | int | None
@@ -88,7 +89,12 @@ def text_width(shown: str, size: float = 14.0) -> float:
     return size * (0.46 * (len(shown) - thin - wide - figures) + 0.51 * figures + 0.28 * thin + 0.74 * wide)
 
 
-def table(name: str, head: tuple[str, ...], rows: list[tuple[str, ...]], class_: str = "pl-hidden") -> str:
+def scrolling(name: str, *content: str) -> str:
+    """Return a drawing for wide pages that may be wider than the page and then scrolls sideways."""
+    return tag("div", *content, class_="pl-wide pl-scroll", role="group", aria_label=f"{name}, scrolls sideways")
+
+
+def table(name: str, head: Sequence[str], rows: Sequence[Sequence[str]], class_: str = "pl-hidden") -> str:
     """Return a table of plain words, by default for readers of the page who do not see the drawing."""
     heads = "".join(tag("th", words(cell), scope="col") for cell in head)
     body = "".join(

@@ -1,6 +1,6 @@
 """A stretch of the trace, packed so that a page can play it without asking the server.
 
-`week_data` makes one plain JSON object; `dashboard/charts/moment.py` and `assets/line.js` both read it, in the same way.
+`week_data` makes one plain JSON object; `dashboard/charts/moment.py` and `assets/line.js` read it, both the same way.
 All times in it are whole seconds from its start.
 """
 
@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from dashboard.charts.plant import Plant, Store
+from dashboard.charts.states import LOOKS, chip_body, css
 
 Week = dict[str, Any]
 
@@ -25,6 +26,21 @@ CODES = {
 }
 SLOWED, NO_RECORD = "r", "?"
 STATES = {code: state for state, code in CODES.items()} | {SLOWED: "running", NO_RECORD: "no_record"}
+
+
+def looks() -> Week:
+    """Return how each state looks, for the playing script: its class, its word, the inside of its chip.
+
+    `{key}` in a chip stands for the key of the drawing whose patterns it uses.
+    """
+    return {
+        code: {
+            "class": css(state),
+            "word": "runs slowed" if code == SLOWED else LOOKS[state].word,
+            "chip": chip_body("{key}", state),
+        }
+        for code, state in STATES.items()
+    }
 
 
 @dataclass(frozen=True)
@@ -66,7 +82,7 @@ class StoreTrace:
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure along time under a station or in a row: a number set into `form`, or words that stay until the next."""
+    """One figure along time, under a station or in a row: a number set into `form`, or words that stay."""
 
     target: str
     time_s: Sequence[float]
@@ -142,7 +158,10 @@ def _shown(value: float) -> float | int:
     return int(rounded) if rounded == int(rounded) else rounded
 
 
-def _series(time_s: Sequence[float], value: Sequence[float], clock: _Clock, linear: bool) -> tuple[list[int], list[Any]]:
+Packed = tuple[list[int], list[Any]]
+
+
+def _series(time_s: Sequence[float], value: Sequence[float], clock: _Clock, linear: bool) -> Packed:
     """Pack a level: steps keep what holds at the start, lines are cut at both ends."""
     first = max((i for i, time in enumerate(time_s) if time <= clock.start_s), default=0)
     last = min((i for i, time in enumerate(time_s) if time >= clock.end_s), default=len(time_s) - 1)
@@ -152,10 +171,9 @@ def _series(time_s: Sequence[float], value: Sequence[float], clock: _Clock, line
             if time_s[i] < clock.end_s or i == first:
                 steps.add(clock.packed(time_s[i]), _shown(value[i]))
         return steps.time, steps.value
-    points: list[tuple[float, float]] = []
-    for i in range(first, last + 1):
-        points.append((float(time_s[i]), float(value[i])))
-    cut = [_at(points, clock.start_s), *(p for p in points if clock.start_s < p[0] < clock.end_s), _at(points, clock.end_s)]
+    points = [(float(time_s[i]), float(value[i])) for i in range(first, last + 1)]
+    within = [point for point in points if clock.start_s < point[0] < clock.end_s]
+    cut = [_at(points, clock.start_s), *within, _at(points, clock.end_s)]
     kept = [p for i, p in enumerate(cut) if i in (0, len(cut) - 1) or not _straight(cut[i - 1], p, cut[i + 1])]
     return [clock.packed(time) for time, _ in kept], [_shown(level) for _, level in kept]
 
@@ -231,6 +249,7 @@ def week_data(
             {"t": cut.packed(day.start_s), "label": day.label, "name": day.name, "clock": round(day.clock_s)}
             for day in days
         ],
+        "looks": looks(),
         "reasons": reasons,
         "machines": packed_machines,
         "stores": [_store(trace, plant.store(trace.name), cut) for trace in stores if len(trace.time_s)],

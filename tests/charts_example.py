@@ -73,7 +73,8 @@ def _shift(name: str, hours: tuple[float, float], mix: dict[str, tuple[float, fl
 
 def _caster() -> MachineTrace:
     cuts = [0, 8, 17, 71.5, 75, 97, 102, 106, 114.5, 136, 139, 142.5, 146, 168]
-    what = "blocked setup running down running running blocked setup running running down running blocked".split()
+    what = ["blocked", "setup", "running", "down", "running", "running", "blocked", "setup", "running", "running"]
+    what += ["down", "running", "blocked"]
     slowed = [i in (5, 9, 11) for i in range(13)]
     return MachineTrace("caster", 1, [c * HOUR for c in cuts[:-1]], [c * HOUR for c in cuts[1:]], what, slowed)
 
