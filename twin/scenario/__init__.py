@@ -1,9 +1,24 @@
 """The only door for input: scenario files, read into typed models in SI units, with plain errors."""
 
 from twin.scenario.faults import Fault, ScenarioError
-from twin.scenario.files import load, loads
+from twin.scenario.files import load, loads, save
 from twin.scenario.laws import Law
 from twin.scenario.models import Scenario
 from twin.scenario.options import apply_options, apply_set
+from twin.scenario.schema import json_schema
+from twin.scenario.settings import Setting, numbers
 
-__all__ = ["Fault", "Law", "Scenario", "ScenarioError", "apply_options", "apply_set", "load", "loads"]
+__all__ = [
+    "Fault",
+    "Law",
+    "Scenario",
+    "ScenarioError",
+    "Setting",
+    "apply_options",
+    "apply_set",
+    "json_schema",
+    "load",
+    "loads",
+    "numbers",
+    "save",
+]

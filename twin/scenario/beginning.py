@@ -11,9 +11,8 @@ from pydantic.json_schema import JsonSchemaValue
 
 from twin.scenario.faults import did_you_mean, refuse
 from twin.scenario.fields import Duration, Part
-from twin.scenario.markers import AmountOf, Marker, Whole
+from twin.scenario.markers import AmountOf, Marker, NumberBy, Whole
 from twin.scenario.quantities import Amount
-from twin.scenario.trade import NumberBy
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
-from twin.scenario.faults import Refusal, refuse
+from twin.scenario.faults import Problem, Refusal, refuse
 from twin.scenario.laws import Constant, Law, parse_law
 from twin.scenario.quantities import COUNTS, KINDS, RATES, Amount, Rate, parse, si
+from twin.scenario.weekly import parse_local
 
 
 class Marker:
@@ -218,3 +222,51 @@ class OneOrMore(Marker):
     def words(self) -> str:
         """Return what may be written."""
         return "name or list of names"
+
+
+@dataclass(frozen=True)
+class NumberBy(Marker):
+    """Reads a mapping of names to numbers of one kind."""
+
+    one: Marker
+    what: str
+
+    def read(self, value: object, info: ValidationInfo | None) -> dict[str, Any]:
+        """Return the numbers by name."""
+        if not isinstance(value, Mapping):
+            raise refuse(f"'{value}' is not a mapping", value=value, way_out=f"Write {{{self.what}: ...}}")
+        found: dict[str, Any] = {}
+        problems: list[Problem] = []
+        for name, own in value.items():
+            try:
+                found[str(name)] = self.one.read(own, info)
+            except Refusal as refusal:
+                problems += [problem.below(str(name)) for problem in refusal.problems]
+        if problems:
+            raise Refusal(*problems)
+        return found
+
+    def schema(self) -> JsonSchemaValue:
+        """Return the JSON Schema of what may be written."""
+        return {"type": "object", "additionalProperties": self.one.schema()}
+
+    def words(self) -> str:
+        """Return what may be written."""
+        return f"mapping of {self.what} to {self.one.words()}"
+
+
+@dataclass(frozen=True)
+class LocalTime(Marker):
+    """Reads a local date and time."""
+
+    def read(self, value: object, info: ValidationInfo | None) -> datetime:
+        """Return the local time, without zone."""
+        return parse_local(value)
+
+    def schema(self) -> JsonSchemaValue:
+        """Return the JSON Schema of what may be written."""
+        return {"type": "string", "pattern": r"^\d{4}-\d\d-\d\d([ T]\d\d:\d\d(:\d\d)?)?$"}
+
+    def words(self) -> str:
+        """Return what may be written."""
+        return "local date or time, like 2026-03-02 06:00"

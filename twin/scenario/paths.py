@@ -74,7 +74,7 @@ def resolve(raw: Mapping[str, Any], text: str) -> Path:
     return path
 
 
-def _is_written(here: object, step: str) -> bool:
+def _is_written(here: object, step: str | int) -> bool:
     return isinstance(here, Mapping) and step in here
 
 
@@ -159,9 +159,8 @@ def changed(raw: Mapping[str, Any], path: Path, value: Any) -> dict[str, Any]:  
             inside = _opened(model, inside, path, depth)
             here[step] = inside
         else:
-            expanded = _expanded(part_at(raw, path[: depth + 1]), inside)
-            if expanded is not inside:
-                inside = here[step] = expanded
+            if not _is_written(inside, path[depth + 1]):
+                inside = here[step] = _expanded(part_at(raw, path[: depth + 1]), inside)
         here = inside
     here[path[-1]] = copy.deepcopy(value)
     return new

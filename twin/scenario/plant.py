@@ -12,9 +12,8 @@ from pydantic.json_schema import JsonSchemaValue
 
 from twin.scenario.faults import Problem, Refusal, refuse
 from twin.scenario.fields import Duration, Mass, Named, Part, Temperature
-from twin.scenario.markers import Marker, Quantity, Whole
+from twin.scenario.markers import LocalTime, Marker, Quantity, Whole
 from twin.scenario.quantities import parse, si
-from twin.scenario.trade import LocalTime
 from twin.scenario.weekly import Span, Window, parse_span, parse_windows
 
 MONDAY = datetime(2026, 1, 5)

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, model_validator
-from pydantic.json_schema import JsonSchemaValue
+from pydantic import Field, model_validator
 
-from twin.scenario.faults import Problem, Refusal, refuse
+from twin.scenario.faults import refuse
 from twin.scenario.fields import Duration, Named, Names, Part, PieceLength, Share, Thickness, Width
-from twin.scenario.markers import AmountOf, Marker, Quantity, RateOf, Whole
+from twin.scenario.markers import AmountOf, LocalTime, NumberBy, Quantity, RateOf, Whole
 from twin.scenario.quantities import Amount, Rate
-from twin.scenario.weekly import parse_local
 
 
 class Product(Named):
@@ -34,37 +30,6 @@ class Product(Named):
         if self.sold != "coil" and self.length is None:
             raise refuse("length is missing", way_out="Write length: 3 m, or sold: coil", within=("length",))
         return self
-
-
-@dataclass(frozen=True)
-class NumberBy(Marker):
-    """Reads a mapping of names to numbers of one kind."""
-
-    one: Marker
-    what: str
-
-    def read(self, value: object, info: ValidationInfo | None) -> dict[str, Any]:
-        """Return the numbers by name."""
-        if not isinstance(value, Mapping):
-            raise refuse(f"'{value}' is not a mapping", value=value, way_out=f"Write {{{self.what}: ...}}")
-        found: dict[str, Any] = {}
-        problems: list[Problem] = []
-        for name, own in value.items():
-            try:
-                found[str(name)] = self.one.read(own, info)
-            except Refusal as refusal:
-                problems += [problem.below(str(name)) for problem in refusal.problems]
-        if problems:
-            raise Refusal(*problems)
-        return found
-
-    def schema(self) -> JsonSchemaValue:
-        """Return the JSON Schema of what may be written."""
-        return {"type": "object", "additionalProperties": self.one.schema()}
-
-    def words(self) -> str:
-        """Return what may be written."""
-        return f"mapping of {self.what} to {self.one.words()}"
 
 
 class Pattern(Named):
@@ -99,23 +64,6 @@ class Pattern(Named):
         if self.share is not None and self.count is not None:
             raise refuse("a pattern has a share or a count, not both", way_out="Keep one", within=("count",))
         return self
-
-
-@dataclass(frozen=True)
-class LocalTime(Marker):
-    """Reads a local date and time."""
-
-    def read(self, value: object, info: ValidationInfo | None) -> datetime:
-        """Return the local time, without zone."""
-        return parse_local(value)
-
-    def schema(self) -> JsonSchemaValue:
-        """Return the JSON Schema of what may be written."""
-        return {"type": "string", "pattern": r"^\d{4}-\d\d-\d\d([ T]\d\d:\d\d(:\d\d)?)?$"}
-
-    def words(self) -> str:
-        """Return what may be written."""
-        return "local date or time, like 2026-03-02 06:00"
 
 
 class PlanStep(Part):
@@ -180,7 +128,9 @@ class Option(Named):
     """A named change to the line, with what it costs."""
 
     about: str = Field("", max_length=2000, description="The change in words.", examples=["A second slitter, used"])
-    set: dict[str, Any] = Field(description="What it changes: path of a value, and the new value.")
+    set: dict[str, Any] = Field(
+        description="What it changes: path of a value, and the new value.", examples=["{stations.slitter.machines: 2}"]
+    )
     capex: Annotated[float, Quantity("money")] = Field(0.0, description="Money spent once.", examples=["3400 kEUR"])
     yearly: Annotated[float, Quantity("money")] = Field(
         0.0, description="Money spent each year.", examples=["330 kEUR"]
