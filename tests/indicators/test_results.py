@@ -2,11 +2,10 @@
 
 from math import sqrt
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
-from made_totals import HOUR, MADE_SCENARIO, made_totals
+from made_totals import HOUR, MADE_SCENARIO, made_totals, quiet_totals
 
 from twin.indicators import ISO_MAPPING, columns, measure, summarise
 from twin.indicators.columns import ISO, STATES
@@ -43,7 +42,7 @@ UNIT = Elements(
 )
 
 
-def approx(printed: float) -> Any:
+def approx(printed: float) -> object:
     """Compare with a value printed to six decimals."""
     return pytest.approx(printed, abs=5e-7)
 
@@ -142,15 +141,14 @@ def test_intervals_are_of_student_over_the_runs() -> None:
 
 
 def test_what_no_run_could_tell_is_null_and_not_zero() -> None:
-    quiet = made_totals(lead_time_s=np.empty(0), active=(np.empty(0), np.empty(0, dtype=int), np.empty(0, dtype=int)))
-    results = summarise([quiet], MADE_SCENARIO, 1)
+    results = summarise([quiet_totals()], MADE_SCENARIO, 1)
 
     assert results["line"]["lead_time"]["mean"] is None
     assert results["bottleneck"]["mill"]["share"]["mean"] is None
 
 
 def test_a_run_without_a_value_is_left_out_of_the_mean() -> None:
-    results = summarise([made_totals(), made_totals(lead_time_s=np.empty(0))], MADE_SCENARIO, 1)
+    results = summarise([made_totals(), quiet_totals()], MADE_SCENARIO, 1)
 
     assert results["line"]["lead_time"]["mean"] == pytest.approx(50.0)
     assert results["line"]["lead_time"]["low"] is None
@@ -168,8 +166,8 @@ def test_the_head_names_scenario_seed_runs_and_length() -> None:
     head = {key: results[key] for key in ("passline", "scenario", "digest", "seed", "runs", "length_h", "warm_up_h")}
     assert head == {
         "passline": 1,
-        "scenario": "A made line",
-        "digest": "ab" * 32,
+        "scenario": "Three stations, no room between",
+        "digest": MADE_SCENARIO.digest,
         "seed": 7,
         "runs": 2,
         "length_h": 168.0,

@@ -22,9 +22,9 @@ def results(shares: dict[str, float | None], half: float | None = 0.0714, runs: 
     }
 
 
-def text(*arguments: Any) -> str:
+def text(shares: dict[str, float | None]) -> str:
     """Return the sentence with plain spaces."""
-    return verdict(results(*arguments)).text.replace("\u00a0", " ")
+    return verdict(results(shares)).text.replace("\u00a0", " ")
 
 
 def test_two_limits_are_named_together() -> None:

@@ -11,11 +11,12 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
-from typing import IO, Any
-
-from numpy.typing import NDArray
+from typing import IO, TYPE_CHECKING, Any
 
 from twin.cli.faults import UsersFault
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")  # a spreadsheet takes a cell that begins so for a formula
 

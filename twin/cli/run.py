@@ -60,8 +60,10 @@ def run(
         int | None, typer.Option(min=1, help="How many runs; 20, or with --precision at most 10 000.")
     ] = None,
     precision: Annotated[
-        str | None,
-        typer.Option(metavar="SHARE", help="Run until the half-width is this share of good t/week, as '1 %'."),
+        float | None,
+        typer.Option(
+            parser=a_share, metavar="SHARE", help="Run until the half-width is this share of good t/week, as '1 %'."
+        ),
     ] = None,
     seconds: Annotated[float | None, typer.Option(min=0.001, help="Stop after this time with what there is.")] = None,
     seed: Annotated[int, typer.Option(min=0, help="Seed of all random numbers.")] = 2026,
@@ -86,9 +88,8 @@ def run(
     """
     del inputs  # only one way so far
     with faults_told():
-        how: dict[str, Any] = {"seed": seed, "workers": workers, "seconds": seconds}
+        how: dict[str, Any] = {"seed": seed, "workers": workers, "seconds": seconds, "precision": precision}
         how["clock"] = None if clock is None else clock.value
-        how["precision"] = None if precision is None else a_share(precision)
         if runs is not None:
             how["runs"] = runs
         scenario = changed(file, option or [], sets or [])
@@ -167,8 +168,7 @@ def _write_trace(scenario: Scenario, folder: Path, seed: int, clock: Any) -> Non
 
     with told_if_unwritable(folder):
         folder.mkdir(parents=True, exist_ok=True)
-    options = {} if clock is None else {"clock": clock}
-    trace = simulate(scenario, seed=seed, run=0, trace=True, **options).trace
+    trace = simulate(scenario, seed=seed, run=0, trace=True, clock=clock).trace
     if trace is not None:
         write_tables(trace.tables, str(folder))
         say(f"{folder}: {len(trace.tables)} tables of the first run.")

@@ -93,20 +93,17 @@ def _products(results: Mapping[str, Any]) -> Table:
     """Return what is made of each product."""
     table = _table("product", "good t/week", "pieces/week")
     for name, row in results["products"].items():
-        table.add_row(name, _week(row["good"]), _week(row["pieces"]) if row["pieces"]["mean"] else NOT_ASKED)
+        if row["good"]["mean"]:
+            table.add_row(name, _week(row["good"]), _week(row["pieces"]) if row["pieces"]["mean"] else NOT_ASKED)
     return table
 
 
 def _stations(results: Mapping[str, Any]) -> Table:
-    """Return what each station gives and for how long it holds the line; roll shops may hold it too."""
+    """Return what each station gives and for how long it holds the line."""
     table, limits = _table("station", "machines", "out t/week", "stops/week", "holds the line"), results["bottleneck"]
     for name, row in results["stations"].items():
-        table.add_row(
-            name, str(row["machines"]), _week(row["out"]), _week(row["stops"]), _percent(limits[name]["share"])
-        )
-    for name in limits:
-        if name not in results["stations"]:
-            table.add_row(name, "", "", "", _percent(limits[name]["share"]))
+        out = _week(row["out"]) if row["out"]["mean"] else NOT_ASKED
+        table.add_row(name, str(row["machines"]), out, _week(row["stops"]), _percent(limits[name]["share"]))
     return table
 
 

@@ -41,8 +41,6 @@ class Shape:
 
     station_of: IntArray  # station number of each machine
     machines: IntArray  # machines of each station
-    limits: tuple[str, ...]  # names of what may limit: the stations, then the roll shops
-    limit_of: IntArray  # which of those each machine, then each roll shop belongs to
     store_scale: tuple[float, ...]
     columns: tuple[Column, ...]
 
@@ -52,14 +50,11 @@ def shape(layout: Layout) -> Shape:
     """Return numbers of machines, scales and columns for a layout."""
     place = {name: number for number, name in enumerate(layout.stations)}
     station_of = np.array([place[station] for station, _ in layout.machines], dtype=np.int64)
-    shops = tuple(roll_shop(mill) for mill in layout.mills)
     return Shape(
         station_of=station_of,
         machines=np.bincount(station_of, minlength=len(layout.stations)),
-        limits=layout.stations + shops,
-        limit_of=np.append(station_of, len(layout.stations) + np.arange(len(shops))),
         store_scale=tuple(LEAST[holds] for holds in layout.store_holds),
-        columns=tuple(_columns(layout, layout.stations + shops)),
+        columns=tuple(_columns(layout)),
     )
 
 
@@ -68,12 +63,7 @@ def columns(layout: Layout) -> tuple[Column, ...]:
     return shape(layout).columns
 
 
-def roll_shop(mill: str) -> str:
-    """Return the name under which the roll shop of a mill stands in traces and results."""
-    return f"{mill} roll shop"
-
-
-def _columns(layout: Layout, limits: tuple[str, ...]) -> Iterator[Column]:
+def _columns(layout: Layout) -> Iterator[Column]:
     """Name every column, block by block; the blocks of `measure` come in the same order."""
     yield from (Column(("line", key), unit) for key, unit in LINE.items())
     yield from (Column(("line", "lead_time", "quantiles", f"{q:g}"), "h") for q in QUANTILES)
@@ -84,7 +74,7 @@ def _columns(layout: Layout, limits: tuple[str, ...]) -> Iterator[Column]:
     yield from _store_columns(layout)
     for key, unit in ROLLS.items():
         yield from (Column(("rolls", name, key), unit) for name in layout.mills)
-    yield from (Column(("bottleneck", name, "share"), "1") for name in limits)
+    yield from (Column(("bottleneck", name, "share"), "1") for name in layout.stations)
     yield Column(("balance", "mass_error_kg"), "kg", worst=True)
     yield Column(("balance", "time_error_s"), "s", worst=True)
 

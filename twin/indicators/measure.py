@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from twin.indicators.bottleneck import NO_PERIODS, active_periods, all_active, momentary_bottleneck
+from twin.indicators.bottleneck import (
+    ACTIVE,
+    CLOSED,
+    HELD,
+    NO_PERIODS,
+    active_periods,
+    all_active,
+    momentary_bottleneck,
+)
 from twin.indicators.columns import QUANTILES, Shape, shape
 from twin.indicators.intervals import FloatArray
 from twin.indicators.iso22400 import Elements, availability, effectiveness, oee_index, quality_ratio, ratio
@@ -19,7 +27,15 @@ WEEK = 168.0 * HOUR
 TONNE = 1000.0
 KILOMETRE = 1000.0
 
-RUNNING, SETUP, CHANGING, DOWN, WAITING, _STARVED, _BLOCKED, CLOSED = range(8)
+RUNNING, SETUP, CHANGING, DOWN, WAITING, STARVED, BLOCKED, SHUT = range(8)
+
+# What a state in the log of a run counts as: the state itself, + 8 where slowed, + 16 where a roll set is awaited.
+SLOWED, NO_SET = 8, 16
+LOGGED = np.full(32, ACTIVE)
+LOGGED[[STARVED, BLOCKED]] = HELD
+LOGGED[SLOWED : 2 * SLOWED] = HELD
+LOGGED[NO_SET:] = HELD
+LOGGED[[SHUT, SHUT + SLOWED]] = CLOSED
 
 
 def measure(totals: Totals) -> FloatArray:
@@ -115,7 +131,7 @@ def elements(states: FloatArray, slowed: float, out: float, scrap: float) -> Ele
     clock = states.tolist()
     set_up = clock[SETUP] + clock[CHANGING]
     return Elements(
-        planned_busy=sum(clock[:CLOSED]),
+        planned_busy=sum(clock[:SHUT]),
         unit_busy=clock[RUNNING] + set_up + clock[DOWN] + clock[WAITING],
         processing=clock[RUNNING] + set_up,
         production=clock[RUNNING],
@@ -142,30 +158,35 @@ def _stores(totals: Totals, plan: Shape) -> list[FloatArray]:
 
 def _rolls(totals: Totals) -> list[FloatArray]:
     """Return changes and damages [1/week], km of a campaign, shares of time changing and waiting for a set."""
-    rolls, weeks = totals.rolls, totals.duration_s / WEEK
+    weeks = totals.duration_s / WEEK
     return [
-        rolls.changes / weeks,
-        rolls.damages / weeks,
-        rolls.km_sum / rolls.changes,
-        rolls.change_s / totals.duration_s,
-        rolls.wait_set_s / totals.duration_s,
+        totals.rolls_changes / weeks,
+        totals.rolls_damages / weeks,
+        totals.rolls_km_sum / totals.rolls_changes,
+        totals.rolls_change_s / totals.duration_s,
+        totals.rolls_wait_set_s / totals.duration_s,
     ]
 
 
 def _limits(totals: Totals, plan: Shape) -> FloatArray:
-    """Return for which share of the time each station, then each roll shop, was the momentary bottleneck."""
+    """Return for which share of the time each station was the momentary bottleneck.
+
+    Periods that began in the warm-up keep their whole length; only what comes after it is counted.
+    """
     time, machine, code = totals.active
     if time.size == 0:
-        return np.full(len(plan.limits), np.nan)
-    end = totals.warm_up_s + totals.duration_s
+        return np.full(plan.machines.size, np.nan)
+    begin, end = totals.warm_up_s, totals.warm_up_s + totals.duration_s
     order = np.argsort(machine, kind="stable")
-    cuts = np.searchsorted(machine[order], np.arange(1, plan.limit_of.size))
+    cuts = np.searchsorted(machine[order], np.arange(1, plan.station_of.size))
     machines = [
-        active_periods(time[rows], code[rows], end) if rows.size else NO_PERIODS for rows in np.split(order, cuts)
+        active_periods(time[rows], LOGGED[code[rows]], end) if rows.size else NO_PERIODS
+        for rows in np.split(order, cuts)
     ]
     stations = [
-        all_active([machines[i] for i in np.flatnonzero(plan.limit_of == number)]) for number in range(len(plan.limits))
+        all_active([machines[i] for i in np.flatnonzero(plan.station_of == number)])
+        for number in range(plan.machines.size)
     ]
     start, until, who = momentary_bottleneck(stations)
-    lasted = np.bincount(who, weights=until - start, minlength=len(plan.limits)).astype(float)
-    return lasted / float(totals.duration_s)
+    lasted = np.maximum(until, begin) - np.maximum(start, begin)
+    return np.bincount(who, weights=lasted, minlength=plan.machines.size).astype(float) / float(totals.duration_s)

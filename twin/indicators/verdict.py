@@ -79,7 +79,7 @@ def _holds(results: Mapping[str, Any]) -> list[Part]:
 
 def called(limit: str, results: Mapping[str, Any]) -> str:
     """Return a station as a sentence calls it; the one roll shop of a line needs no name."""
-    shops = [name for name in results["bottleneck"] if name not in results["stations"]]
+    shops = [name for name in results["bottleneck"] if name.endswith("roll shop")]
     return "the roll shop" if shops == [limit] else f"the {limit}"
 
 

@@ -7,8 +7,9 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
+from contextlib import contextmanager
 from multiprocessing import connection
 from typing import Protocol, TypeVar
 
@@ -63,7 +64,7 @@ class Pool:
 
     def submit(self, function: Callable[[Given], Made], task: Given) -> Future[Made]:
         """Hand a task to the next free process."""
-        with self._lock:
+        with self._lock, _undisturbed():
             if self._executor is None:
                 self._executor = _start(self.workers)
             return self._executor.submit(function, task)
@@ -93,6 +94,22 @@ class Pool:
     def warm(self) -> bool:
         """Return whether its processes have been started."""
         return self._executor is not None
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Hold a Ctrl-C back until a process that is being started has been written down, else nobody would end it."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    pressed: list[int] = []
+    usual = signal.signal(signal.SIGINT, lambda number, _: pressed.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
+    if pressed:
+        raise KeyboardInterrupt
 
 
 def _nothing() -> None:

@@ -196,16 +196,16 @@ class _Study:
     def grow(self) -> Iterator[None]:
         """Make runs; yield whenever all scenarios have more of them."""
         if not self._ended():
-            if self._plan.door is None and self._plan.workers is None:
+            if self._plan.door is None and self._plan.workers != 1:
                 yield from self._try_here()
             yield from self._take(self._door(), most=self._plan.runs)
         if not self.stopped:
             self.stopped = "runs"
 
     def _try_here(self) -> Iterator[None]:
-        """Make the first run here to learn how long one takes; where few may do, those as well."""
+        """Make the first run here, for a first answer and to learn how long one takes; where few may do, those too."""
         yield from self._take(Here(), most=min(self._next + 1, self._plan.runs))
-        if self._plan.precision is not None and self._pace > 0.0:
+        if self._plan.workers is None and self._plan.precision is not None and self._pace > 0.0:
             yield from self._take(Here(), most=min(self._next + int(SOON_S / self._pace), self._plan.runs))
 
     def _take(self, door: Door, most: int) -> Iterator[None]:

@@ -91,6 +91,5 @@ def _one_run(task: Task, run: int) -> tuple[Totals, FloatArray]:
     scenario = unpack(task.scenario)
     if task.vary is not None:
         scenario = task.vary(scenario, task.seed, run)
-    options = {} if task.clock is None else {"clock": task.clock}
-    totals = simulate(scenario, seed=task.seed, run=run, activity=task.activity, **options).totals
+    totals = simulate(scenario, seed=task.seed, run=run, clock=task.clock, activity=task.activity).totals
     return totals, measure(totals)
