@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-import types
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path as FilePath
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, get_args, get_origin
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from twin.scenario.faults import Problem, Refusal, did_you_mean, shorten
+from twin.scenario.faults import Placed, Problem, Refusal, did_you_mean, shorten
 from twin.scenario.fields import Named
 from twin.scenario.models import Scenario
 from twin.scenario.orders import read_orders
 from twin.scenario.plant import Metal
 from twin.scenario.stations import KINDS
+from twin.scenario.telling import missing, problems_of, unknown_key
 
 MOST = 200
 """The most stations, stores, products ... that a file may have."""
-
-Path = tuple[str | int, ...]
-Placed = tuple[Path, Problem]
-"""A problem and the path of the value it is about."""
 
 
 @dataclass
@@ -44,6 +40,10 @@ class Draft:
         """Return the names of a section, those of parts that could not be read among them."""
         own = self.raw.get(section)
         return tuple(own) if isinstance(own, Mapping) else ()
+
+    def whole(self, *sections: str) -> bool:
+        """Tell whether all parts of sections could be read."""
+        return all(isinstance(self.raw.get(key, {}), Mapping) and not self.broken(key) for key in sections)
 
     def broken(self, section: str) -> set[str]:
         """Return the names of a section whose parts could not be read."""
@@ -81,7 +81,7 @@ def _read(found: Draft, key: str, annotation: Any) -> None:  # noqa: ANN401 - a 
     context = {"currency": currency(found.raw)}
     if item is None:
         read = _validated(
-            Metal if key == "metal" and isinstance(raw, Mapping) else _plain(key, annotation), raw, context
+            Metal if key == "metal" and isinstance(raw, Mapping) else _plain(key, annotation), raw, context, key
         )
         if isinstance(read, list):
             found.problems += [((key, *path), problem) for path, problem in read]
@@ -103,7 +103,7 @@ def _read(found: Draft, key: str, annotation: Any) -> None:  # noqa: ANN401 - a 
         return
     for name, own in raw.items():
         model = station_model(own) if key == "stations" else item
-        read = _validated(model, own, context) if model else _no_kind(own)
+        read = _validated(model, own, context, name) if model else _no_kind(own)
         if isinstance(read, list):
             found.problems += [((key, name, *path), problem) for path, problem in read]
         else:
@@ -116,7 +116,7 @@ def _read_orders(found: Draft, name: str, annotation: Any) -> None:  # noqa: ANN
     except Refusal as refusal:
         found.problems += [(("orders",), problem) for problem in refusal.problems]
         return
-    read = _validated(annotation, rows, {})
+    read = _validated(annotation, rows, {}, "order")
     if not isinstance(read, list):
         found.parts["orders"] = read[0]
         return
@@ -186,110 +186,8 @@ def _adapter(model: Any) -> TypeAdapter[Any]:  # noqa: ANN401
     return TypeAdapter(model)
 
 
-def _validated(model: Any, raw: object, context: dict[str, Any]) -> tuple[Any] | list[Placed]:  # noqa: ANN401
+def _validated(model: Any, raw: object, context: dict[str, Any], key: str) -> tuple[Any] | list[Placed]:  # noqa: ANN401
     try:
         return (_adapter(model).validate_python(raw, context=context),)
     except ValidationError as error:
-        return list(_problems(error, model))
-
-
-def _problems(error: ValidationError, model: Any) -> Iterator[Placed]:  # noqa: ANN401
-    seen = set()
-    for item in error.errors(include_url=False):
-        path: Path = tuple(item["loc"])
-        cause = item.get("ctx", {}).get("error")
-        if isinstance(cause, Refusal):
-            placed = [((*path, *problem.within), problem) for problem in cause.problems]
-        else:
-            placed = [(path, _translated(item, model))]
-        for place, problem in placed:
-            if (problem.message, problem.value) not in seen:
-                yield place, problem
-            seen.add((problem.message, problem.value))
-
-
-def _translated(item: Any, model: Any) -> Problem:  # noqa: ANN401 - one of pydantic's errors
-    path, value, kind, ctx = item["loc"], item["input"], item["type"], item.get("ctx", {})
-    name = f"{path[-1]}" if path and isinstance(path[-1], str) else "this"
-    if kind == "missing":
-        return missing(name, model_at(model, path[:-1]))
-    if kind == "extra_forbidden":
-        return unknown_key(name, model_at(model, path[:-1]))
-    if kind == "literal_error":
-        expected = ctx["expected"].replace("'", "").replace(" or ", ", ")
-        words = expected.split(", ")
-        return Problem(
-            f"{name} is '{shorten(value)}', it must be one of {expected}",
-            shorten(value),
-            expected,
-            did_you_mean(shorten(value), words, "words"),
-        )
-    shapes = {
-        "model_type": "a mapping",
-        "dict_type": "a mapping",
-        "tuple_type": "a list",
-        "list_type": "a list",
-        "string_type": "text",
-    }
-    if kind in shapes:
-        return Problem(
-            f"{name} must be {shapes[kind]}", shorten(value), shapes[kind], _example(name, model_at(model, path[:-1]))
-        )
-    if kind in ("too_long", "string_too_long"):
-        limit = ctx["max_length"]
-        return Problem(f"{name} is too long", shorten(value), f"at most {limit}", f"Keep it to {limit}")
-    if kind in ("too_short", "string_too_short"):
-        return Problem(
-            f"{name} must not be empty", "", f"at least {ctx['min_length']}", _example(name, model_at(model, path[:-1]))
-        )
-    return Problem(
-        f"{name} is '{shorten(value)}', which cannot be taken",
-        shorten(value),
-        item["msg"],
-        _example(name, model_at(model, path[:-1])),
-    )
-
-
-def missing(key: str, model: type[BaseModel] | None) -> Problem:
-    """Return the problem of a key that must be there, with an example of it."""
-    return Problem(f"{key} is missing", way_out=_example(key, model, "Add"))
-
-
-def _example(key: str, model: type[BaseModel] | None, verb: str = "Write") -> str:
-    for name, field_info in (model.model_fields if model else {}).items():
-        if key in (name, field_info.alias):
-            return f"{verb} {key}: {field_info.examples[0]}" if field_info.examples else f"{verb} {key}"
-    return ""
-
-
-def keys_of(model: type[BaseModel]) -> tuple[str, ...]:
-    """Return the keys that a part may have, as written in a file."""
-    keys = (field_info.alias or name for name, field_info in model.model_fields.items())
-    return tuple(key for key in keys if not key.startswith("~"))
-
-
-def unknown_key(key: str, model: type[BaseModel] | None) -> Problem:
-    """Return the problem of a key that is not known, with the nearest one."""
-    known = keys_of(model) if model else ()
-    return Problem(
-        f"the key '{shorten(key)}' is not known here", shorten(key), ", ".join(known), did_you_mean(key, known, "keys")
-    )
-
-
-def model_at(model: Any, path: Path) -> type[BaseModel] | None:  # noqa: ANN401
-    """Return the model that lies at a path below another one, or None where there is none."""
-    here = _inner_model(model)
-    for step in path:
-        if isinstance(step, int) or here is None:
-            continue
-        found = next((info for name, info in here.model_fields.items() if step in (name, info.alias)), None)
-        here = _inner_model(found.annotation) if found is not None else here
-    return here
-
-
-def _inner_model(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    if get_origin(annotation) in (Union, types.UnionType, Annotated, tuple, dict, list):
-        return next((found for arg in get_args(annotation) if (found := _inner_model(arg)) is not None), None)
-    return None
+        return list(problems_of(error, model, key))

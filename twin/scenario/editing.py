@@ -9,9 +9,9 @@ from typing import Any
 
 from ruamel.yaml.nodes import CollectionNode, MappingNode, Node, ScalarNode, SequenceNode
 
-from twin.scenario.faults import ScenarioError, refuse
+from twin.scenario.faults import Path, ScenarioError, refuse
 from twin.scenario.paths import changed, resolve
-from twin.scenario.reading import Path_, Tree, compose, forgive, read_tree, scalar
+from twin.scenario.reading import Tree, compose, forgive, read_tree, scalar
 
 _BARE = re.compile(r"[A-Za-z0-9.+%](?:[A-Za-z0-9 ./%_+()@-]*[A-Za-z0-9./%_+()-])?")
 _WORDS = ("null", "true", "false", "yes", "no", "on", "off", "y", "n")
@@ -61,7 +61,7 @@ def _read_back(text: str, name: str) -> object:
         return None
 
 
-def _with(text: str, tree: Tree, path: Path_, wanted: Any) -> str:  # noqa: ANN401
+def _with(text: str, tree: Tree, path: Path, wanted: Any) -> str:  # noqa: ANN401
     """Return the text with the deepest place on the way to ``path`` made as wanted."""
     node, old, new = compose(text), tree.value, wanted
     for step in path:

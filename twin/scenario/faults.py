@@ -25,6 +25,12 @@ class Problem:
         return Problem(self.message, self.value, self.limit, self.way_out, (*keys, *self.within))
 
 
+Path = tuple[str | int, ...]
+"""Where a value stands among the values of a file: keys, and numbers from 0 within lists."""
+Placed = tuple[Path, Problem]
+"""A problem and the path of the value it is about."""
+
+
 class Refusal(ValueError):
     """A value that cannot be taken, with every problem that was found in it."""
 

@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from twin.scenario.building import Placed, draft
+from twin.scenario.building import draft
 from twin.scenario.checks import check
 from twin.scenario.editing import with_changes
-from twin.scenario.faults import Fault, Refusal, ScenarioError
+from twin.scenario.faults import Fault, Placed, Refusal, ScenarioError
 from twin.scenario.models import Scenario
 from twin.scenario.paths import place_text, written
 from twin.scenario.reading import Tree, fault, read_text, read_tree

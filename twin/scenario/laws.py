@@ -223,7 +223,8 @@ def _parameter(key: str, value: object, kinds: tuple[str, ...]) -> tuple[float, 
         number = parse(value, ("number",)).value
         if not low <= number <= high or (key == "cv" and number == 0.0):
             limit = f"from {low:g} to {high:g}" if low else f"above 0, up to {high:g}"
-            raise refuse(f"{key} is '{value}', it must be {limit}", value=value, limit=limit)
+            message = f"{key} is '{value}', it must be {limit}"
+            raise refuse(message, value=value, limit=limit, way_out=f"Write a number {limit}")
         return number, ""
     amount = parse(value, kinds)
     if amount.value < 0.0 or (amount.value == 0.0 and key in ("mean", "scale")):
@@ -289,7 +290,8 @@ def _part(part: object, kinds: tuple[str, ...], shape: str) -> tuple[float, Law]
         raise refuse("a part of a mixture has a weight and a law", value=part, way_out=shape)
     weight = parse(part["weight"], ("number",)).value
     if not 0.0 < weight <= 1e6:
-        raise refuse(f"the weight is '{part['weight']}'", value=part["weight"], limit="above 0", within=("weight",))
+        message = f"the weight is '{part['weight']}', it must be above 0"
+        raise refuse(message, value=part["weight"], limit="above 0", way_out="Write more than 0", within=("weight",))
     if is_law(part["of"]) and "mixture" in part["of"]:
         raise refuse("a mixture inside a mixture", way_out="Write all parts in one list", within=("of",))
     try:

@@ -94,9 +94,11 @@ class Quantity(Marker):
         bottom = si(low, self.kind) if low else float("-inf")
         if number < bottom or (self.above and number == bottom):
             word = "above" if self.above else "at least"
-            raise refuse(f"'{value}' is too little: it must be {word} {low}", value=value, limit=f"{word} {low}")
+            message = f"'{value}' is too little: it must be {word} {low}"
+            raise refuse(message, value=value, limit=f"{word} {low}", way_out="Check the number and its unit")
         if high and number > si(high, self.kind):
-            raise refuse(f"'{value}' is too much: at most {high} is taken", value=value, limit=f"at most {high}")
+            message = f"'{value}' is too much: at most {high} is taken"
+            raise refuse(message, value=value, limit=f"at most {high}", way_out="Check the number and its unit")
 
     def schema(self) -> JsonSchemaValue:
         """Return the JSON Schema of what may be written."""
@@ -129,7 +131,8 @@ class Whole(Marker):
         if not math.isfinite(number) or number != int(number):
             raise refuse(f"'{value}' is not a whole number", value=value, limit=self.words(), way_out=self._way_out())
         if not self.low <= number <= self.high:
-            raise refuse(f"'{value}' must be from {self.low} to {self.high}", value=value, limit=self.words())
+            message = f"'{value}' must be from {self.low} to {self.high}"
+            raise refuse(message, value=value, limit=self.words(), way_out=self._way_out())
         return int(number)
 
     def _way_out(self) -> str:

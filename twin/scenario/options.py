@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from twin.scenario.faults import Fault, Refusal, ScenarioError, did_you_mean
+from twin.scenario.faults import Fault, Path, Refusal, ScenarioError, did_you_mean
 from twin.scenario.models import Scenario
 from twin.scenario.paths import changed, resolve
-from twin.scenario.reading import Path_, Tree, read_tree
+from twin.scenario.reading import Tree, read_tree
 
 
 def apply_set(scenario: Scenario, path: str, value: Any) -> Scenario:  # noqa: ANN401 - whatever a file may hold
@@ -80,7 +80,7 @@ def changed_by(
 ) -> tuple[dict[str, Any], list[Fault]]:
     """Return a file's values with changes made, and the faults of their paths; two must not disagree."""
     new, faults = dict(raw), list[Fault]()
-    made: dict[Path_, tuple[str, Any]] = {}
+    made: dict[Path, tuple[str, Any]] = {}
     for who, text, value in changes:
         try:
             path = resolve(new, text)
@@ -97,7 +97,7 @@ def changed_by(
     return new, faults
 
 
-def _disagreeing(made: Mapping[Path_, tuple[str, Any]], path: Path_, value: object) -> Iterator[str]:
+def _disagreeing(made: Mapping[Path, tuple[str, Any]], path: Path, value: object) -> Iterator[str]:
     """Yield who set the same place, or something around or inside it, to something else."""
     for other, (who, given) in made.items():
         shorter = min(len(other), len(path))

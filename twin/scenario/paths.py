@@ -11,10 +11,11 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from twin.scenario.building import Path, item_type, keys_of, model_at, station_model
-from twin.scenario.faults import Refusal, did_you_mean, refuse
+from twin.scenario.building import item_type, station_model
+from twin.scenario.faults import Path, Refusal, did_you_mean, refuse
 from twin.scenario.fields import Part
 from twin.scenario.models import Scenario
+from twin.scenario.telling import keys_of, model_at
 
 FIXED = ("passline", "options")
 """Keys that no option and no ``--set`` may change."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
-from twin.scenario.faults import did_you_mean, refuse
+from twin.scenario.faults import did_you_mean, refuse, shorten
 
 Dimension = tuple[tuple[str, int], ...]
 
@@ -237,6 +237,14 @@ def _with_unit(
     raise refuse(f"'{value}' is not {what}", value=value, way_out=f"Write {examples(kinds)}")
 
 
+def _hint(text: str, kinds: tuple[str, ...]) -> str:
+    if re.match(r"\s*-?\d+,\d", text[:40]):
+        return f"Write the decimal sign as a point: {examples(kinds)}"
+    if re.match(r"\s*\d{1,2}:\d\d", text[:40]):
+        return f"That is a time of day; write {examples(kinds)}"
+    return f"Write {examples(kinds)}"
+
+
 def parse(value: object, kinds: tuple[str, ...], currency: str | None = None) -> Amount:
     """Return the SI value of a quantity and which of ``kinds`` it is; raise :class:`Refusal` with the way out."""
     return _parse_text(value, kinds, currency) if isinstance(value, str) else _parse(value, kinds, currency)
@@ -254,11 +262,8 @@ def _parse(value: object, kinds: tuple[str, ...], currency: str | None) -> Amoun
         raise refuse(f"'{value}' is not a number that can be used", value=value, way_out=f"Write {examples(kinds)}")
     text = value if isinstance(value, str) else repr(value)
     found = _QUANTITY.match(text) if len(text) <= 120 else None
-    if not found:
-        comma = (
-            "Write the decimal sign as a point" if re.match(r"\s*-?\d+,\d", text[:40]) else f"Write {examples(kinds)}"
-        )
-        raise refuse(f"'{text[:60]}' is not a quantity", value=value, way_out=comma)
+    if not found or found[2][:1] in tuple(",.:;'0123456789"):
+        raise refuse(f"'{shorten(text)}' is not a quantity", value=value, way_out=_hint(text, kinds))
     number = Fraction(found[1])
     exact, kind = (
         _with_unit(text.strip(), number, found[2], kinds, currency) if found[2] else _bare(text, number, kinds)

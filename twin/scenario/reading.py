@@ -9,22 +9,21 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path as FilePath
 from typing import Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from twin.scenario.faults import Fault, ScenarioError, shorten
+from twin.scenario.faults import Fault, Path, ScenarioError, shorten
 
 LARGEST = 1_000_000
 """The largest file that is read [bytes]."""
 DEEPEST = 20
-MOST = 50_000
+MOST = 20_000
 """The most values a file may have, those of its aliases counted each time."""
 
-Path_ = tuple[str | int, ...]
 
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
 _ODD = {".nan": "nan", ".inf": "inf", "+.inf": "inf", "-.inf": "-inf"}
@@ -37,10 +36,10 @@ class Tree:
     """What stands in a file, and the line on which each value stands."""
 
     value: Any
-    lines: dict[Path_, int] = field(default_factory=dict)
+    lines: dict[Path, int] = field(default_factory=dict)
     file: str = "<text>"
 
-    def line(self, path: Path_) -> int:
+    def line(self, path: Path) -> int:
         """Return the line of a value, or of the nearest thing around it."""
         while path and path not in self.lines:
             path = path[:-1]
@@ -54,7 +53,7 @@ def fault(
     return ScenarioError([Fault(file, line, "", shorten(value), limit, way_out, message)])
 
 
-def read_text(path: Path) -> str:
+def read_text(path: FilePath) -> str:
     """Return the text of a file; raise :class:`ScenarioError` when it cannot be read, is too large or not UTF-8."""
     name = str(path)
     try:
@@ -103,16 +102,19 @@ def compose(text: str) -> Node:
 def read_tree(text: str, name: str) -> Tree:
     """Return the plain values of a YAML text; raise :class:`ScenarioError` with every fault of its form."""
     if len(text) > LARGEST:
-        raise fault(name, 0, "the text is larger than a scenario can be", limit=f"{LARGEST} signs")
+        limit = f"{LARGEST} signs"
+        raise fault(name, 0, "the text is larger than a scenario can be", limit=limit, way_out="Leave some of it out")
     try:
         node = compose(forgive(text))
     except RecursionError:
-        raise fault(name, 1, "values are nested too deeply", limit=f"{DEEPEST} levels") from None
+        limit = f"{DEEPEST} levels"
+        raise fault(name, 1, "values are nested too deeply", limit=limit, way_out="Take levels out") from None
     except MarkedYAMLError as error:
         raise fault(name, _error_line(error), _plain_words(error), way_out=_way_out(error)) from None
     except YAMLError as error:
-        first = str(error).splitlines()[0] if str(error) else "it is not YAML"
-        raise fault(name, 1, f"the file is not YAML: {first}", way_out="Save it as plain text") from None
+        line = text.count("\n", 0, getattr(error, "position", 0)) + 1
+        message = f"the file is not YAML: {shorten(str(error).splitlines()[0])}"
+        raise fault(name, line, message, way_out="Save it as plain text") from None
     except ValueError as error:
         raise fault(name, 1, f"the file is not YAML: {shorten(error)}", way_out="See the examples") from None
     if node is None:
@@ -150,12 +152,12 @@ class _Builder:
 
     def __init__(self, file: str) -> None:
         self.file = file
-        self.lines: dict[Path_, int] = {}
+        self.lines: dict[Path, int] = {}
         self.faults: list[Fault] = []
         self.count = 0
         self.open: set[int] = set()
 
-    def value(self, node: Node, path: Path_) -> Any:  # noqa: ANN401 - whatever the file holds
+    def value(self, node: Node, path: Path) -> Any:  # noqa: ANN401 - whatever the file holds
         self.count += 1
         self.lines.setdefault(path, node.start_mark.line + 1)
         if self.count > MOST:
@@ -178,14 +180,14 @@ class _Builder:
         finally:
             self.open.discard(id(node))
 
-    def _inside(self, node: Node, path: Path_) -> Any:  # noqa: ANN401
+    def _inside(self, node: Node, path: Path) -> Any:  # noqa: ANN401
         if isinstance(node, ScalarNode):
             return scalar(node)
         if isinstance(node, SequenceNode):
             return [self.value(item, (*path, number)) for number, item in enumerate(node.value)]
         return self._mapping(node, path) if isinstance(node, MappingNode) else None
 
-    def _mapping(self, node: MappingNode, path: Path_) -> dict[str, Any]:
+    def _mapping(self, node: MappingNode, path: Path) -> dict[str, Any]:
         found: dict[str, Any] = {}
         for key_node, value_node in node.value:
             key = str(key_node.value) if isinstance(key_node, ScalarNode) else ""
@@ -202,7 +204,7 @@ class _Builder:
                 found[key] = self.value(value_node, (*path, key))
         return found
 
-    def _refuse(self, node: Node, path: Path_, message: str, way_out: str) -> None:
+    def _refuse(self, node: Node, path: Path, message: str, way_out: str) -> None:
         place = ".".join(str(step + 1) if isinstance(step, int) else step for step in path)
         self.faults.append(Fault(self.file, node.start_mark.line + 1, place, "", "", way_out, message))
 

@@ -61,7 +61,8 @@ class Moment:
 def _minutes(hour: str, minute: str, text: str) -> int:
     total = int(hour) * 60 + int(minute)
     if int(minute) > 59 or total > DAY_MINUTES:
-        raise refuse(f"'{text}' has a time of day that does not exist", value=text, limit="00:00 to 24:00")
+        message = f"'{text}' has a time of day that does not exist"
+        raise refuse(message, value=text, limit="00:00 to 24:00", way_out="Write times from 00:00 to 24:00")
     return total
 
 

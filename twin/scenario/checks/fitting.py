@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from twin.scenario.building import Draft, Placed
+from twin.scenario.building import Draft
 from twin.scenario.checks.flow import Link, holds, links
-from twin.scenario.faults import Problem
+from twin.scenario.faults import Placed, Problem
 from twin.scenario.models import Caster, Cutter, Mill, Profiler, Step, Store, Supply
 
 TAKES = {

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from twin.scenario.building import Draft, Placed
-from twin.scenario.faults import Problem
+from twin.scenario.building import Draft
+from twin.scenario.faults import Placed, Problem
 from twin.scenario.stations import KINDS
 
 
@@ -35,11 +35,11 @@ def _store(found: Draft, name: object) -> str | None:
     return name if isinstance(name, str) and name in found.names("stores") else None
 
 
-def check(found: Draft) -> list[Placed]:
-    """Return every problem of the flow."""
+def check(found: Draft, *, sound: bool = True) -> list[Placed]:
+    """Return every problem of the flow; stores without use are told only where stations name the right ones."""
     chain = links(found)
     problems = [*_loops(chain), *_pairs(found, chain)]
-    if not found.broken("stations"):
+    if sound and not problems and found.whole("stations", "stores"):
         problems += [*_unfed(found, chain), *_undrawn(found, chain)]
     return problems
 

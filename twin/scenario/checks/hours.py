@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from twin.scenario.building import Draft, Placed
+from twin.scenario.building import Draft
 from twin.scenario.calendars import public_holidays, turns
-from twin.scenario.faults import Problem, Refusal
+from twin.scenario.faults import Placed, Problem, Refusal
 from twin.scenario.models import Calendar, Time
 
 DAY = 86400.0

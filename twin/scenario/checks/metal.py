@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from twin.materials import Material, material, names, own_material
-from twin.scenario.building import Draft, Placed
+from twin.scenario.building import Draft
 from twin.scenario.checks.routes import Sources, sources
-from twin.scenario.faults import Problem, did_you_mean
+from twin.scenario.faults import Placed, Problem, did_you_mean
 from twin.scenario.models import Caster, Furnace, Metal, Mill
 from twin.scenario.quantities import parse
 

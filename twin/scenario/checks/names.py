@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
-from twin.scenario.building import Draft, Path, Placed
-from twin.scenario.faults import Problem, did_you_mean
+from twin.scenario.building import Draft
+from twin.scenario.faults import Path, Placed, Problem, did_you_mean
 from twin.scenario.models import MachineNow
 
 SECTIONS = {

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from twin.scenario.building import Draft, Path, Placed
-from twin.scenario.faults import Problem, did_you_mean
+from twin.scenario.building import Draft
+from twin.scenario.faults import Path, Placed, Problem, did_you_mean
 from twin.scenario.models import MachineNow, Mill, RollsNow, Start, Station, Stock, Store
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from twin.scenario.building import Draft, Placed
+from twin.scenario.building import Draft
 from twin.scenario.checks.flow import Link, links
 from twin.scenario.checks.routes import Route, Sources, route, sources
-from twin.scenario.faults import Problem
+from twin.scenario.faults import Placed, Problem
 from twin.scenario.models import Cutter, Mill, Pattern, Profiler, Slitter
 
 MILLIMETRE = 1e-3
@@ -18,19 +18,22 @@ _SHORT = 1e-9
 
 def check(found: Draft) -> list[Placed]:
     """Return every problem of patterns and products."""
-    problems = [*_shares(found), *_needed(found)]
+    problems = [*_shares(found), *(_needed(found) if not found.problems else ())]
     entry = sources(found)
     for name, pattern in found.parts.get("patterns", {}).items():
         problems += _fits(found, name, pattern, entry)
         problems += _rolled(found, name, pattern, entry)
-    if not any(found.broken(section) for section in ("stations", "stores", "products", "patterns")) and not problems:
-        problems += _led_on(found)
     return problems
+
+
+def runs(found: Draft) -> list[Placed]:
+    """Return every problem of how products run through a line whose flow is sound."""
+    return list(_led_on(found))
 
 
 def _shares(found: Draft) -> Iterator[Placed]:
     patterns: dict[str, Pattern] = found.parts.get("patterns", {})
-    if "plan" in found.raw or found.broken("patterns"):
+    if "plan" in found.raw or not found.whole("patterns"):
         return
     shares = [pattern.share for pattern in patterns.values() if pattern.share is not None]
     if math.fsum(shares) > 1.0 + 1e-9:
@@ -96,7 +99,7 @@ def _rolled(found: Draft, name: str, pattern: Pattern, entry: dict[str, Sources]
     mills = {
         key: station for key, station in stations.items() if isinstance(station, Mill) and key not in pattern.skips
     }
-    if found.broken("stations"):
+    if not found.whole("stations"):
         return
     gauge = f"{pattern.thickness / MILLIMETRE:g} mm"
     here = ("patterns", name, "thickness")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from twin.scenario.building import Draft, Placed, draft
-from twin.scenario.faults import Problem
+from twin.scenario.building import Draft, draft
+from twin.scenario.faults import Placed, Problem
 from twin.scenario.options import changed_by
 
 
