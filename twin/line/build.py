@@ -293,9 +293,7 @@ class Builder:
         if bath is not None:
             self.line.heat_kg = bath
         if station.service is not None:
-            cause = self.service(
-                machine, f"{key}/service", station.service.every, station.service.takes, st.R_SERVICE
-            )
+            cause = self.service(machine, f"{key}/service", station.service.every, station.service.takes, st.R_SERVICE)
             cause.scrap = self.stream(f"{key}/service scrap", station.service.scrap)
             machine.causes.append(cause)
 
@@ -400,9 +398,7 @@ class Builder:
             self.stream(f"{key}/scrap {failure.reason}", failure.scrap),
             self.calendar(failure.calendar) if failure.calendar else machine.calendar,
         )
-        cause.reason = self.model.reasons.index(
-            failure.reason, len(FIXED_REASONS) + len(self.scenario.shared)
-        )
+        cause.reason = self.model.reasons.index(failure.reason, len(FIXED_REASONS) + len(self.scenario.shared))
         cause.coil_scrapped = failure.coil == "scrapped"
         cause.shared = self.crew(failure.needs)
         return cause
@@ -736,9 +732,7 @@ def uses(machine: st.Machine, calendar: st.Calendar) -> bool:
     )
 
 
-def without(
-    is_open: bool, turns: list[float], spells: Sequence[tuple[float, float]]
-) -> tuple[bool, list[float]]:
+def without(is_open: bool, turns: list[float], spells: Sequence[tuple[float, float]]) -> tuple[bool, list[float]]:
     """Return the turns of a calendar that is closed besides in some spells."""
     edges = sorted({*turns, *(edge for spell in spells for edge in spell)})
 
@@ -766,4 +760,3 @@ def build(
 def store_names(model: Model) -> list[str]:
     """Return the name of each store of a line; one between pairs of machines comes once for each pair."""
     return [name for name in model.scenario.stores for _ in range(paired(model.scenario, name))]
-

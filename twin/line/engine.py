@@ -1,4 +1,4 @@
-"""Which copy of the rules serves: the compiled one when it was made from the rules as they stand, else the plain one."""
+"""Which copy of the rules serves: the compiled one if it was made from the rules as they stand, else the plain one."""
 
 import importlib
 import logging

@@ -169,9 +169,7 @@ def _single(scenario: Scenario, pattern: str) -> int:
 
 
 def _rolled(scenario: Scenario, order: tuple[str, ...]) -> list[str]:
-    return [
-        name for name in order if any(scenario.stations[up].kind == "mill" for up in upstream_of(scenario, name))
-    ]
+    return [name for name in order if any(scenario.stations[up].kind == "mill" for up in upstream_of(scenario, name))]
 
 
 def sold_as(products: dict[str, Product], name: str) -> str:

@@ -13,6 +13,7 @@ from twin.line.totals import Totals, totals_of
 from twin.scenario.models import Scenario
 
 if TYPE_CHECKING:
+    from twin.line.rules.state import Line
     from twin.line.trace import Trace
 
 Clock = Literal["simpy", "compiled", "pure"]
@@ -76,7 +77,7 @@ def simulate(
     return Run(scenario, seed, run, chosen, totals, _trace(line, model) if trace else None)
 
 
-def _trace(line: object, model: Model) -> Trace:
+def _trace(line: Line, model: Model) -> Trace:
     from twin.line.trace import trace_of
 
     return trace_of(line, model)

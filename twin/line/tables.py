@@ -137,9 +137,7 @@ def _caster(plain: Tables, station: Caster, metal: Material) -> Tables:
     return plain
 
 
-def _mill(
-    plain: Tables, scenario: Scenario, station: Mill, ways: Routes, strips: Strips, metal: Material
-) -> Tables:
+def _mill(plain: Tables, scenario: Scenario, station: Mill, ways: Routes, strips: Strips, metal: Material) -> Tables:
     """A coil's time is that of its passes and of the pauses between them; rolls age by all strip they bite."""
     times = [0.0] * ways.lanes
     plain.speeds = [0.0] * ways.lanes
@@ -222,9 +220,7 @@ def _pieces(
             continue
         product = scenario.products[names[place]]
         length = product.length or 1.0
-        kilograms = piece_mass(
-            thickness=product.thickness, girth=product.girth, length=length, density=metal.density
-        )
+        kilograms = piece_mass(thickness=product.thickness, girth=product.girth, length=length, density=metal.density)
         plain.piece_kg[lane] = kilograms
         plain.m_per_kg[lane] = length / kilograms
         plain.speeds[lane] = _piece_rate(station, product.name, length, kilograms)

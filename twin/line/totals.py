@@ -204,4 +204,3 @@ def in_machine(machine: st.Machine) -> float:
     if not machine.discrete and machine.coil_kg < st.NEVER:
         return machine.coil_kg - machine.left
     return 0.0
-

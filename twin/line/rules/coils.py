@@ -45,6 +45,9 @@ from twin.line.rules.tools import (
 from twin.line.rules.work import begin_task, begin_work, refresh, set_use
 
 
+PREFERS_SET_UP = 2
+
+
 def start_coil_station(line: Line, machine: Machine) -> None:
     """Hand on what is finished, then take the next coil, as far as the moment allows."""
     if not go_on(line, machine):
@@ -180,8 +183,11 @@ def choose_lane(line: Line, machine: Machine) -> int:
     if machine.lane >= 0 and machine.stay_left > 0 and ripen(lanes[machine.lane], line.now) > 0:
         return machine.lane
     best = most_ripe(line, machine)
-    if best == machine.lane and best >= 0:
-        machine.stay_left = whole_draw(line, machine)
+    if best >= 0 and machine.lane >= 0:
+        own = lanes[machine.lane].ripe
+        if own > 0 and lanes[best].ripe <= own * PREFERS_SET_UP:
+            best = machine.lane
+            machine.stay_left = whole_draw(line, machine)
     return best
 
 

@@ -107,7 +107,7 @@ def moves_begun(slot: Slot, now: float) -> int:
     """Count the moves ended and the one being made."""
     passed = (now - slot.start) / slot.each
     begun = int(passed)
-    return begun if float(begun) >= passed - 1e-9 else begun + 1
+    return begun if begun > 0 and float(begun) >= passed - 1e-9 else begun + 1
 
 
 def carried(line: Line, shared: Shared, slot: Slot) -> None:

@@ -17,6 +17,7 @@ from twin.line.rules.state import (
     DUE_TASK_END,
     DUE_WORK_END,
     FIRST_ENDS,
+    FIT,
     FURNACE,
     GRINDER,
     HOLD,
@@ -197,11 +198,14 @@ def run_stop(line: Line, machine: Machine) -> None:
 
 
 def run_task(line: Line, machine: Machine) -> None:
-    """Let a timed task run while the machine is open and uninterrupted; a move once begun is ended."""
+    """Let a timed task run while the machine is open and uninterrupted.
+
+    A crane's move once begun is ended, and nobody leaves a roll set with its chocks half fitted.
+    """
     runs = machine.phase == TIMED or (machine.phase == HOLD and machine.task == PATIENCE)
     runs = runs and machine.stop == NO_STOP
     if runs and not machine.open:
-        runs = machine.task == LOAD or machine.task == UNLOAD
+        runs = machine.task == LOAD or machine.task == UNLOAD or machine.task == FIT
     if runs and not machine.task_running:
         machine.task_end = line.now + machine.task_left
         machine.task_running = True
