@@ -50,7 +50,10 @@ DAYS: list[Day] = days_between(datetime(2026, 11, 16, tzinfo=ZoneInfo("Europe/Vi
 def _shift(name: str, hours: tuple[float, float], mix: dict[str, tuple[float, float]], seed: int) -> MachineTrace:
     """Return a machine that is manned on weekdays between two hours and does a mix of things meanwhile."""
     random = Random(seed)
-    start, end, state, reason = [], [], [], []
+    start: list[float] = []
+    end: list[float] = []
+    state: list[str] = []
+    reason: list[str] = []
 
     def add(until: float, what: str, why: str = "") -> None:
         begin = end[-1] if end else 0.0

@@ -36,12 +36,12 @@
   function storeWords(store, level, ready) {
     if (store.capacity === 0) return ["handed on", "no room between"];
     if (store.capacity === null) return [amount(level, store.unit, store.digits), ""];
-    const first = figure(level, store.digits) + " of " + amount(store.capacity, store.unit, 0);
+    const first = figure(level, store.digits) + " of " + store.holds;
     if (store.rests) {
       const taken = Math.floor(ready + 0.5);
       return [first, figure(taken, 0) + " ready, " + figure(Math.floor(level + 0.5) - taken, 0) + " cooling"];
     }
-    if (store.heel) return [first, "heel " + amount(store.heel, store.unit, 0)];
+    if (store.heel) return [first, "heel " + store.heel];
     const free = store.capacity - level;
     return [first, free > Math.pow(10, -store.digits) / 2 ? figure(free, store.digits) + " free" : "full"];
   }
@@ -158,12 +158,15 @@
   }
 
   function loopOf(element) {
-    const full = Number(element.dataset.full);
+    const full = Number(element.dataset.full), r = Number(element.dataset.radius);
     const path = attribute(element.querySelector(".pl-loop"), "d");
     const low = [...element.querySelectorAll(".pl-low")].map((roller) => attribute(roller, "cy"));
     return (level) => {
       const depth = short(8 + 36 * Math.min(1, Math.max(0, full ? level / full : 0)));
-      path("M0 0H20V" + depth + "A9 9 0 0 0 38 " + depth + "V0A9 9 0 0 1 56 0V" + depth + "A9 9 0 0 0 74 " + depth + "V0H94");
+      const [a, b, c, d] = [1, 2, 3, 4].map((turn) => short(16 + 2 * r * (turn - 1)));
+      const bend = "A" + short(r) + " " + short(r) + " 0 0 ";
+      path("M0 0H" + a + "V" + depth + bend + "0 " + b + " " + depth + "V0" + bend + "1 " + c + " 0V" + depth + bend +
+        "0 " + d + " " + depth + "V0H" + short(32 + 6 * r));
       low.forEach((set) => set(depth));
     };
   }

@@ -34,12 +34,12 @@ def percent(value: float) -> str:
 
 
 class Upright:
-    """An upright scale: 0 at the floor of the plot, its round values, and the y of any value [px]."""
+    """An upright scale: its round values (only whole ones if asked), and the y of any value [px]."""
 
-    def __init__(self, high: float, *, top: float, floor_y: float, low: float = 0.0, most: int = 4) -> None:
+    def __init__(self, high: float, *, top: float, floor_y: float, low: float = 0.0, whole: bool = False) -> None:
         self.low, self.top, self.floor_y = low, top, floor_y
         self.high = high if high > low else low + 1.0
-        self.ticks = ticks(low, self.high, most)
+        self.ticks = [value for value in ticks(low, self.high) if not whole or value == round(value)]
 
     def y(self, value: float) -> float:
         """Return the y of a value [px]."""

@@ -1,6 +1,6 @@
 """A coil as it looks end-on: an Archimedean spiral from its bore to its outer turn, so that its area is its mass."""
 
-from math import cos, hypot, pi, sin, sqrt
+from math import cos, pi, sin, sqrt
 
 from dashboard.charts.svg import number, tag
 
@@ -59,8 +59,3 @@ def wound(share: float, inner: float, outer: float) -> float:
     """Return the radius that a coil has reached when a share of its metal is on it: area, not radius, grows evenly."""
     part = min(1.0, max(0.0, share))
     return sqrt(inner**2 + part * (outer**2 - inner**2))
-
-
-def length_of(points: list[tuple[float, float]]) -> float:
-    """Return the length of a chain of points."""
-    return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(points, points[1:], strict=False))

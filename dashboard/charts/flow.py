@@ -4,13 +4,13 @@ from dashboard.charts.flow_down import flow_down
 from dashboard.charts.held import hatch
 from dashboard.charts.labels import limit_words, limiting, pinch, row_label, state_words, station_label, store_label
 from dashboard.charts.layout import Layout, Row, lay_out
-from dashboard.charts.machines import LIP
+from dashboard.charts.machines import LIP, strip
 from dashboard.charts.moment import Moment, moment, time_text
 from dashboard.charts.place import Placed, Placing, place
 from dashboard.charts.plant import Plant, Station
 from dashboard.charts.sections import section
 from dashboard.charts.states import patterns
-from dashboard.charts.svg import group, line, moved, number, picture, scrolling, tag, text, words
+from dashboard.charts.svg import group, line, moved, number, picture, scrolling, tag, words
 from dashboard.charts.week import Week
 
 UNDER = 144.0
@@ -32,6 +32,11 @@ def _passes_by(start: tuple[float, float], across: float, under: float, end: tup
     return down + rise
 
 
+def strip_between(x1: float, x2: float, y: float, thick: float) -> str:
+    """Return strip that runs through from one station to the next."""
+    return moved(0, y, strip(x1 - 1, x2 + 1, thick))
+
+
 def _link(before: Placed, after: Placed, neighbours: bool) -> str:
     """Return the way from one node to the next: the pass line, a spout of metal, a bend to another lane."""
     x1, x2 = before.x + before.drawn.leave, after.x + after.drawn.enter
@@ -44,7 +49,8 @@ def _link(before: Placed, after: Placed, neighbours: bool) -> str:
         spout = f"M{number(before.x + 84)} {number(rim)}L{number(x2 + 2)} {number(after.y - 1)}"
         return tag("path", d=spout, class_="pl-spout")
     if before.y == after.y:
-        return line(x1, before.y, x2, after.y, "pl-pass")
+        is_strip = any(node.store is not None and node.store.holds == "strip" for node in (before.node, after.node))
+        return strip_between(x1, x2, before.y, before.thick) if is_strip else line(x1, before.y, x2, after.y, "pl-pass")
     return tag("path", d=_curve(x1, before.y, x2, after.y), class_="pl-way")
 
 
@@ -89,10 +95,8 @@ def _node(key: str, placed: Placed, now: Moment) -> str:
         return moved(placed.x, placed.y, drawn.markup, store_label(node, now))
     station = node.station
     middle = 38.0 if station.kind == "slitter" else drawn.width / 2
-    several = f"× {station.machines}" if station.machines > 1 else ""
-    count = text(drawn.width + 6, min(-24.0, drawn.top + 12), several, "pl-name") if several else ""
     wedge = pinch(middle, drawn.top, drawn.bottom, now.limit)
-    body = drawn.markup + station_label(key, node, now) + count + wedge
+    body = drawn.markup + station_label(key, node, now) + wedge
     return moved(placed.x, placed.y, body, **limiting("pl-node", now, (station,)))
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from dashboard.charts.held import bath, hatch, rack, rack_places, stack_places, store_drawn
-from dashboard.charts.labels import limit_words, limiting, node_figure, row_label, says
+from dashboard.charts.labels import counted, limit_words, limiting, node_figure, row_label, says
 from dashboard.charts.layout import Layout, Node, Row, lay_out
 from dashboard.charts.machines import Passing, machine
 from dashboard.charts.moment import Moment, StoreNow
@@ -48,10 +48,9 @@ def _station(key: str, node: Node, now: Moment, thick: tuple[float, float]) -> F
     else:
         drawn = machine(station.kind, Passing(thick[0], thick[1], "strip", "strip", reach=10.0))
     target, shown = node_figure(node, now)
-    several = f" × {station.machines}" if station.machines > 1 else ""
     body = (
         _small(drawn.markup, 92 if station.kind == "caster" else drawn.width),
-        text(WORDS_X, -6, station.shown + several, "pl-name"),
+        text(WORDS_X, -6, counted(station), "pl-name"),
         moved(WORDS_X, 0, says(key, 14, now, (station,))),
         text(WIDTH, -6, shown, "pl-second", text_anchor="end", data_figure=target),
         text(WIDTH, 14, limit_words(now.limit), "pl-limit-word pl-pinch", text_anchor="end"),

@@ -138,20 +138,28 @@ def bath_body(level: float, width: float) -> str:
     return f"M3 {number(level)}H{right}V{low}Q{right} 45 {corner} 45H9Q3 45 3 {low}Z"
 
 
-def loop_path(share: float) -> str:
-    """Return a loop of strip over three rollers that hangs the deeper the fuller the store is."""
-    depth = number(LOOP_DEPTH[0] + (LOOP_DEPTH[1] - LOOP_DEPTH[0]) * min(1.0, max(0.0, share)))
-    return f"M0 0H20V{depth}A9 9 0 0 0 38 {depth}V0A9 9 0 0 1 56 0V{depth}A9 9 0 0 0 74 {depth}V0H94"
+def loop_depth(share: float) -> float:
+    """Return how deep a loop hangs: the deeper the fuller the store is [px]."""
+    return LOOP_DEPTH[0] + (LOOP_DEPTH[1] - LOOP_DEPTH[0]) * min(1.0, max(0.0, share))
 
 
-def loop(store: Store, now: StoreNow, thick: float) -> str:
-    """Return a store of strip; the origin is where the strip comes in."""
-    share = now.level / store.full if store.full else 0.0
-    depth = LOOP_DEPTH[0] + (LOOP_DEPTH[1] - LOOP_DEPTH[0]) * min(1.0, max(0.0, share))
-    path = tag("path", d=loop_path(share), class_="pl-loop", stroke_width=max(2.0, thick))
-    rollers = tag("circle", cx=47, cy=0, r=7.6, class_="pl-outline")
-    low = "".join(tag("circle", cx=x, cy=depth, r=7.6, class_="pl-outline pl-low") for x in (29, 65))
-    return group(path, rollers, low, data_store=store.name, data_kind="loop", data_full=store.full)
+def loop_path(depth: float, radius: float) -> str:
+    """Return the strip of a loop over three rollers, its middle line at `radius` about each."""
+    x = [number(16 + 2 * radius * turn) for turn in range(4)]
+    low, bend = number(depth), f"A{number(radius)} {number(radius)} 0 0 "
+    down = f"M0 0H{x[0]}V{low}{bend}0 {x[1]} {low}V0{bend}1 {x[2]} 0V{low}{bend}0 {x[3]} {low}"
+    return f"{down}V0H{number(32 + 6 * radius)}"
+
+
+def loop(store: Store, now: StoreNow, thick: float) -> tuple[str, float]:
+    """Return a store of strip and its width; the origin is where the strip comes in."""
+    radius = 7.0 + thick / 2
+    depth = loop_depth(now.level / store.full if store.full else 0.0)
+    path = tag("path", d=loop_path(depth, radius), class_="pl-loop", stroke_width=thick)
+    upper = tag("circle", cx=16 + 3 * radius, cy=0, r=6.6, class_="pl-outline")
+    low = "".join(tag("circle", cx=16 + radius * i, cy=depth, r=6.6, class_="pl-outline pl-low") for i in (1, 5))
+    data: dict[str, Attribute] = {"data_kind": "loop", "data_full": store.full, "data_radius": radius}
+    return group(path, upper, low, data_store=store.name, **data), 32 + 6 * radius
 
 
 def handed_on(store: Store) -> str:
@@ -166,7 +174,8 @@ def store_drawn(key: str, store: Store, now: StoreNow, thick: float) -> Drawn:
     if store.holds == "metal":
         return Drawn(bath(key, store, now, 84), 0, 84, -28, 50, 84)
     if store.holds == "strip":
-        return Drawn(loop(store, now, thick), 0, 94, -10, 56, 94)
+        drawn, width = loop(store, now, thick)
+        return Drawn(drawn, 0, width, -18, 62, width)
     kind = "rack" if store.holds == "coils" else "stacks"
     places = rack_places(store.full) if kind == "rack" else stack_places(store.full)
     floor = min(40.0, places.height / 2)

@@ -57,11 +57,16 @@ def node_figure(node: Node, now: Moment) -> tuple[str, str]:
     return node.station.name, now.figures.get(node.station.name, node.station.note)
 
 
+def counted(station: Station) -> str:
+    """Return the name of a station, with the number of its machines where there are several."""
+    return f"{station.shown} × {station.machines}" if station.machines > 1 else station.shown
+
+
 def station_label(key: str, node: Node, now: Moment) -> str:
     """Return name, chips and word, one figure. The origin is the left edge of the drawing on the pass line."""
     assert node.station is not None
     target, shown = node_figure(node, now)
-    name = text(0, NAME, node.station.shown, "pl-name")
+    name = text(0, NAME, counted(node.station), "pl-name")
     figure = text(0, FIGURE, shown, "pl-second", data_figure=target)
     return name + says(key, SAID, now, (node.station,)) + figure
 
@@ -80,7 +85,7 @@ def label_width(node: Node, now: Moment) -> float:
     """Return about how wide the label of a node may become [px]."""
     if node.station is not None:
         chips = len(machines_now(now, (node.station,))) * CHIP_STEP + 3 + text_width("changing rolls")
-        return max(text_width(node.station.shown), chips, text_width(node_figure(node, now)[1]))
+        return max(text_width(counted(node.station)), chips, text_width(node_figure(node, now)[1]))
     assert node.store is not None
     held = now.stores.get(node.store.name)
     lines = (node.store.shown, held.first if held else "", held.second if held else "")

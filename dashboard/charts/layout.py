@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from dashboard.charts.plant import Plant, Station, Store, section_for
 
+_PLAIN_SECTIONS = {"coils": "ring", "strip": "sheet"}
+"""How a row is shown where nothing is known of its products but what their store holds."""
 _ROW_KINDS = frozenset({"cutter", "profiler", "step"})
 
 
@@ -176,6 +178,10 @@ def _row(plant: Plant, at: str, chain: tuple[Station, ...], leaves: tuple[str, .
         said = plant.branch(chain[-1].to[0])
     title = said.title if said and said.title else shown
     section = said.section if said and said.section else section_for(title, at)
+    end = chain[-1].to[0] if chain and chain[-1].to else None if chain else at
+    holds = plant.store(end).holds if end else ""
+    if section == "channel" and holds in _PLAIN_SECTIONS:
+        section = _PLAIN_SECTIONS[holds]
     return Row(at, title, section, said.figure if said else "", chain, leaves)
 
 

@@ -31,8 +31,14 @@ def _crossed(stores: Sequence[tuple[str, Week]], scale: Upright, y: float, span:
     return False
 
 
-def _full_lines(stores: Sequence[tuple[str, Week]], scale: Upright, length: float) -> str:
-    """Return the line of each full store with its name on it, at the end where no level runs through the name."""
+def _full_lines(stores: Sequence[tuple[str, Week]], scale: Upright) -> str:
+    """Return the line of each full store."""
+    ys = [scale.y(store["capacity"]) for _, store in stores if store["capacity"]]
+    return "".join(tag("line", class_="pl-full-line", x1=0, x2="100%", y1=y, y2=y) for y in ys)
+
+
+def _full_words(stores: Sequence[tuple[str, Week]], scale: Upright, length: float) -> str:
+    """Return the name of each full line, at the end of it where no level runs through the name."""
     made = ""
     last = -99.0
     for title, store in sorted(stores, key=lambda pair: -(pair[1]["capacity"] or 0.0)):
@@ -42,7 +48,6 @@ def _full_lines(stores: Sequence[tuple[str, Week]], scale: Upright, length: floa
         said = last = max(y - 5, last + 15)
         right = _crossed(stores, scale, said, (0.7 * length, length))
         left = right and not _crossed(stores, scale, said, (0.0, 0.3 * length))
-        made += tag("line", class_="pl-full-line", x1=0, x2="100%", y1=y, y2=y)
         words = f"{title[:1].lower()}{title[1:]} holds {number(store['capacity'])}"
         class_ = "pl-note" if left else "pl-note pl-end"
         made += text(4 if left else "100%", said, words, f"{class_} pl-halo" if right and not left else class_)
@@ -70,13 +75,14 @@ def store_levels(
     if not stores:
         return ""
     highest = max(max([*store["v"], store["capacity"] or 0.0]) for _, store in stores)
-    scale = Upright(max(1.0, highest) * 1.06, top=TOP, floor_y=FLOOR)
+    whole = all(store["unit"] in ("coils", "pieces") for _, store in stores)
+    scale = Upright(max(1.0 if whole else 0.1, highest) * 1.06, top=TOP, floor_y=FLOOR, whole=whole)
     length = float(week["length"])
     below = level_path(stores[0][1], scale, length) + f"V{number(FLOOR)}H0Z"
-    body = [stretched(below, "pl-below", length, HEIGHT)]
+    body = [stretched(below, "pl-below", length, HEIGHT), _full_lines(stores, scale)]
     for kind, (_, store) in zip(KINDS, stores, strict=False):
         body.append(stretched(level_path(store, scale, length), f"pl-level pl-{kind}", length, HEIGHT))
-    drawn = plot(name, scale, HEIGHT, *body, _full_lines(stores, scale, length), _days(week))
+    drawn = plot(name, scale, HEIGHT, *body, _full_words(stores, scale, length), _days(week))
     return tag("div", drawn, _table(stores, length, name), class_="pl-chart")
 
 

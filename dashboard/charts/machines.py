@@ -119,7 +119,8 @@ def _slitter(passing: Passing) -> Drawn:
     if passing.gives != "coils" or passing.rings:
         return Drawn(drawn, enter, 66 if passing.rings else 92, -36, 36, 72)
     outer, inner = coil_of(1.5, 17.0)
-    rings = "".join(moved(101 + 7 * i, 5 - outer, coil(outer, inner)) for i in range(3))
+    back = tag("circle", r=outer, class_="pl-behind")
+    rings = "".join(moved(101 + 7 * i, 5 - outer, back, coil(outer, inner)) for i in range(3))
     return Drawn(drawn + rings, enter, 101 + 14 + outer, -36, 36, 72)
 
 

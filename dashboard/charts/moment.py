@@ -7,7 +7,7 @@ from bisect import bisect_right
 from dataclasses import dataclass
 
 from dashboard.charts.states import LOOKS
-from dashboard.charts.svg import NO_BREAK, figure
+from dashboard.charts.svg import amount, figure
 from dashboard.charts.week import SLOWED, STATES, Week
 
 
@@ -64,11 +64,6 @@ def _machine(machine: Week, reasons: list[str], time: float) -> MachineNow:
     return MachineNow(state, f"waits: {why}" if why else LOOKS[state].word)
 
 
-def amount(value: float, unit: str, digits: int) -> str:
-    """Return a number with its unit, never broken between the two."""
-    return f"{figure(value, digits)}{NO_BREAK}{unit}"
-
-
 def store_words(store: Week, level: float, ready: float) -> tuple[str, str]:
     """Return the two lines under a store: how much lies there, and how much of it may be taken or is free."""
     digits, unit, capacity = store["digits"], store["unit"], store["capacity"]
@@ -76,12 +71,12 @@ def store_words(store: Week, level: float, ready: float) -> tuple[str, str]:
         return "handed on", "no room between"
     if capacity is None:
         return amount(level, unit, digits), ""
-    first = f"{figure(level, digits)} of {amount(capacity, unit, 0)}"
+    first = f"{figure(level, digits)} of {store['holds']}"
     if store["rests"]:
         taken = int(ready + 0.5)
         return first, f"{figure(taken)} ready, {figure(int(level + 0.5) - taken)} cooling"
     if store["heel"]:
-        return first, f"heel {amount(store['heel'], unit, 0)}"
+        return first, f"heel {store['heel']}"
     free = capacity - level
     return first, f"{figure(free, digits)} free" if free > 10.0**-digits / 2 else "full"
 

@@ -1,8 +1,9 @@
 """The states of a machine along time, as pieces that can be seen.
 
-A week is some 900 px wide, so a pixel is 11 minutes. What is shorter than a pixel cannot be drawn to scale. Changes and
-stops are kept down to 0.4 px and drawn 2.5 px wide; anything else that short is drawn as what lies around it, and where
-only short things follow each other the piece that has most time comes first, so that their shares stay true.
+A week is some 900 px wide, so a pixel is 11 minutes, and what is shorter cannot be drawn to scale. Roll changes and
+stops are kept down to 0.4 px and drawn 2.5 px wide. Anything else shorter than a pixel is drawn as what lies around it.
+Where only short things follow each other (a coil change every quarter of an hour) they are drawn as fewer and longer
+pieces that keep the share of each.
 """
 
 from dataclasses import dataclass
@@ -10,9 +11,11 @@ from dataclasses import dataclass
 from dashboard.charts.moment import before
 from dashboard.charts.week import SLOWED, STATES, Week
 
-SHORTEST_PX, STOP_PX, CHUNK_PX = 1.0, 0.4, 4.0
+SHORTEST_PX, CHUNK_PX = 1.0, 4.0
+LEAST_PX = {"C": 0.4, "D": 0.4, "-": 1.0}
+SAFE_PX = 2.5
+"""What is at least so wide, or as wide as LEAST_PX says for its code, is drawn as it is. [px]"""
 LETTER_PX = 15.0
-STOPS = frozenset({"C", "D", "S"})
 
 
 @dataclass(frozen=True)
@@ -90,15 +93,14 @@ def visible(found: list[Piece], pixel_s: float) -> list[Piece]:
         """Draw the run of short pieces that just ended, or let its neighbour cover it."""
         if not short:
             return
-        if short[-1].end - short[0].start >= SHORTEST_PX * pixel_s or not kept:
-            kept.extend(_shared_out(short, CHUNK_PX * pixel_s))
-        else:
+        if short[-1].end - short[0].start < SHORTEST_PX * pixel_s and kept:
             kept[-1] = Piece(kept[-1].start, short[-1].end, kept[-1].code)
+        else:
+            kept.extend(short if len(short) == 1 else _shared_out(short, CHUNK_PX * pixel_s))
         short.clear()
 
     for piece in merged(found):
-        least = STOP_PX if piece.code in STOPS else SHORTEST_PX
-        if piece.length < least * pixel_s:
+        if piece.length < LEAST_PX.get(piece.code, SAFE_PX) * pixel_s:
             short.append(piece)
             continue
         settle()

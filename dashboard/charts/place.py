@@ -18,12 +18,13 @@ GAP, SPOUT, FAN, ROW_WIDTH, ROW_STEP = 14.0, 46.0, 56.0, 270.0, 48.0
 
 @dataclass(frozen=True)
 class Placed:
-    """A node with its drawing: x of its left edge, y of its pass line [px]."""
+    """A node with its drawing: x of its left edge, y of its pass line, how thick the strip is behind it [px]."""
 
     node: Node
     drawn: Drawn
     x: float
     y: float
+    thick: float
 
 
 @dataclass(frozen=True)
@@ -129,15 +130,17 @@ def place(key: str, plant: Plant, layout: Layout, now: Moment) -> Placing:
     drawn = draw_nodes(key, plant, layout, now)
     lefts, row_x = _lefts(layout, drawn, now)
     middle = (layout.lane_count - 1) / 2
+    thick = thicknesses(plant, layout)
+    lane_y = {name: PASS_LINE + LANE * (lane + middle) for name, lane in layout.lanes.items()}
     placed = {
-        node.name: Placed(node, drawn[node.name], left, PASS_LINE + LANE * (layout.lanes[node.name] + middle))
+        node.name: Placed(node, drawn[node.name], left, lane_y[node.name], thick[node.name][1])
         for left, column in zip(lefts, layout.columns, strict=True)
         for node in column
     }
-    centre = PASS_LINE + LANE * middle + 10.0
+    centre = PASS_LINE + LANE * middle + (10.0 if len(layout.rows) > 1 else 0.0)
     first = centre - ROW_STEP * (len(layout.rows) - 1) / 2
     row_y = tuple(first + ROW_STEP * i for i in range(len(layout.rows)))
     width = max(WIDTH, row_x + ROW_WIDTH) if layout.rows else max(WIDTH, row_x)
-    top = min([0.0, *(y - 26 for y in row_y)])
+    top = min([*(it.y + it.drawn.top - 34 for it in placed.values()), *(y - 26 for y in row_y)])
     bottom = max([PASS_LINE + LANE * 2 * middle + 160.0, *(y + 30 for y in row_y)])
     return Placing(placed, row_x, row_y, width, top, bottom)

@@ -78,6 +78,11 @@ def figure(value: float, digits: int = 0) -> str:
     return f"\u2212{shown}" if value < 0 and rounded else shown
 
 
+def amount(value: float, unit: str, digits: int = 0) -> str:
+    """Return a number with its unit, never broken between the two."""
+    return f"{figure(value, digits)}{NO_BREAK}{unit}"
+
+
 def text_width(shown: str, size: float = 14.0) -> float:
     """Return about how wide a line of text is [px], rather too wide than too narrow.
 

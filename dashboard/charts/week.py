@@ -11,6 +11,7 @@ from typing import Any
 
 from dashboard.charts.plant import Plant, Store
 from dashboard.charts.states import LOOKS, chip_body, css
+from dashboard.charts.svg import amount
 
 Week = dict[str, Any]
 
@@ -195,10 +196,25 @@ def _straight(a: tuple[float, float], b: tuple[float, float], c: tuple[float, fl
     return abs(a[1] + (c[1] - a[1]) * (b[0] - a[0]) / (c[0] - a[0]) - b[1]) < 1e-3
 
 
+def fewest(value: float) -> int:
+    """Return the fewest decimals, up to 2, that show a number as it is."""
+    return next((digits for digits in (0, 1) if abs(value - round(value, digits)) < 1e-9), 2)
+
+
+def digits_for(store: Store) -> int:
+    """Return the decimals of a level: more where the store is so small that whole units would say nothing."""
+    if store.capacity is None or store.capacity == 0 or store.holds in ("coils", "pieces"):
+        return store.digits
+    return max(store.digits, 0 if store.capacity >= 10 else 1 if store.capacity >= 1 else 2)
+
+
 def _store(trace: StoreTrace, store: Store, clock: _Clock) -> Week:
     time, level = _series(trace.time_s, trace.level, clock, trace.linear)
     packed: Week = {"name": store.name, "t": time, "v": level, "linear": trace.linear, "unit": store.counted_in}
-    packed |= {"capacity": store.capacity, "heel": store.heel, "digits": store.digits, "rests": store.rests}
+    digits = digits_for(store)
+    packed |= {"capacity": store.capacity, "digits": digits, "rests": store.rests}
+    packed["holds"] = "" if store.capacity is None else amount(store.capacity, store.counted_in, fewest(store.capacity))
+    packed["heel"] = amount(store.heel, store.counted_in, fewest(store.heel)) if store.heel else ""
     if trace.ready is not None and store.rests:
         packed["rt"], packed["rv"] = _series(trace.time_s, trace.ready, clock, False)
     return packed
@@ -241,7 +257,9 @@ def week_data(
         raise ValueError(f"a week must end after it starts, but this one goes from {clock[0]:g} s to {clock[1]:g} s")
     cut = _Clock(*clock)
     reasons = [""]
-    packed_machines = [_machine(trace, cut, reasons) for trace in machines]
+    order = list(dict.fromkeys(trace.station for trace in machines))
+    by_number = sorted(machines, key=lambda trace: (order.index(trace.station), trace.number))
+    packed_machines = [_machine(trace, cut, reasons) for trace in by_number]
     return {
         "key": key,
         "length": round(clock[1] - clock[0]),
