@@ -113,6 +113,7 @@ def test_a_run_answers_in_a_sentence_then_in_tables(file: Path) -> None:
     assert text.startswith("The line makes ")
     assert "5 simulated runs of 400 h each after 50.0 h of warm-up, 95 % interval." in text
     assert "A plan, not a permit" in text
+    assert "done" not in text  # a finished store only grows
     for name in ("first", "second", "third", "first gap", "Taken never to stop"):
         assert name in text
 

@@ -155,9 +155,9 @@ def _show(made: Replications, json: str | None) -> None:
     results = made.summary()
     if json != "-":
         from twin.cli.show import show_run
-        from twin.study.assumed import assumed
+        from twin.study.assumed import assumed, finished_stores
 
-        show_run(results, assumed(made.scenario))
+        show_run(results, assumed(made.scenario), finished_stores(made.scenario))
     if json is not None:
         write_json(results, json)
 

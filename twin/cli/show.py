@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from shutil import get_terminal_size
 from typing import Any
 
@@ -22,16 +22,16 @@ TIMES = "Where the time goes, in % of the clock (slowed: what running loses to a
 STATES = ("running", "setup", "changing_rolls", "down", "waiting", "starved", "blocked", "closed")
 
 
-def show_run(results: Mapping[str, Any], assumed: Sequence[str]) -> None:
-    """Print the results of a run."""
+def show_run(results: Mapping[str, Any], assumed: Sequence[str], finished: Collection[str] = ()) -> None:
+    """Print the results of a run; `finished` are the stores that no station draws on, which only grow."""
     console = Console(file=sys.stdout, width=WIDEST, highlight=False, markup=False, emoji=False, legacy_windows=False)
     text_width = min(WIDEST, get_terminal_size((WIDEST, 24)).columns)
-    for part in _page(results, assumed):
+    for part in _page(results, assumed, finished):
         # a table is never squeezed, as that would cut numbers off
         console.print(part, width=None if isinstance(part, Table) else text_width)
 
 
-def _page(results: Mapping[str, Any], assumed: Sequence[str]) -> Iterator[RenderableType]:
+def _page(results: Mapping[str, Any], assumed: Sequence[str], finished: Collection[str]) -> Iterator[RenderableType]:
     """Yield the parts of the page."""
     answer = verdict(results)
     yield _sentence(answer)
@@ -40,7 +40,7 @@ def _page(results: Mapping[str, Any], assumed: Sequence[str]) -> Iterator[Render
     yield from _section("Products", _products(results))
     yield from _section("Stations", _stations(results))
     yield from _section(TIMES, _times(results))
-    yield from _section("Stores", _stores(results))
+    yield from _section("Stores", _stores(results, finished))
     yield from _section("Rolls", _rolls(results))
     yield Text("\nWhat it takes for granted")
     for sentence in assumed:
@@ -121,13 +121,13 @@ def _times(results: Mapping[str, Any]) -> Table:
     return table
 
 
-def _stores(results: Mapping[str, Any]) -> Table:
+def _stores(results: Mapping[str, Any], finished: Collection[str]) -> Table:
     """Return how full the stores are."""
     table = _table("store", "mean level", "peak", "full", "empty")
     for name, row in results["stores"].items():
-        table.add_row(
-            name, indicator(row["level"]), indicator(row["peak"]), _percent(row["full"]), _percent(row["empty"])
-        )
+        if name not in finished:
+            cells = (indicator(row["level"]), indicator(row["peak"]), _percent(row["full"]), _percent(row["empty"]))
+            table.add_row(name, *cells)
     return table
 
 

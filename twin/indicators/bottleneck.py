@@ -120,20 +120,27 @@ def momentary_bottleneck(stations: Sequence[Periods]) -> tuple[FloatArray, Float
     best = np.zeros(edges.size - 1)
     who = np.full(edges.size - 1, -1, dtype=np.int64)
     for number, periods in enumerate(stations):
-        length = _length_at(periods, edges[:-1])
+        length = _length_at(periods, edges)
         longer = (length >= best) & (length > 0.0)
         best[longer] = length[longer]
         who[longer] = number
     return _merge(edges, who)
 
 
-def _length_at(periods: Periods, time: FloatArray) -> FloatArray:
-    """Return the whole length of the period that covers each time, 0 where none does. [s]"""
-    if periods.start.size == 0:
-        return np.zeros(time.size)
-    place = np.searchsorted(periods.start, time, side="right") - 1
-    inside = (place >= 0) & (time < periods.end[place])
-    return np.where(inside, (periods.end - periods.start)[place], 0.0)
+def _length_at(periods: Periods, edges: FloatArray) -> FloatArray:
+    """Return the whole length of the period that covers each stretch between edges, 0 where none does. [s]
+
+    Every start and end is one of the edges, so that no time need be looked up.
+    """
+    count = np.zeros(edges.size, dtype=np.int64)
+    begun = np.zeros(edges.size, dtype=np.int64)
+    first, last = np.searchsorted(edges, periods.start), np.searchsorted(edges, periods.end)
+    count[first] += 1
+    begun[first] = 1
+    count[last] -= 1
+    inside = np.cumsum(count)[:-1] > 0
+    lengths = np.append(periods.end - periods.start, 0.0)
+    return np.where(inside, lengths[np.cumsum(begun)[:-1] - 1], 0.0)
 
 
 def _merge(edges: FloatArray, who: IntArray) -> tuple[FloatArray, FloatArray, IntArray]:

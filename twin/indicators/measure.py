@@ -177,7 +177,7 @@ def _limits(totals: Totals, plan: Shape) -> FloatArray:
     if time.size == 0:
         return np.full(plan.machines.size, np.nan)
     begin, end = totals.warm_up_s, totals.warm_up_s + totals.duration_s
-    order = np.argsort(machine, kind="stable")
+    order = np.argsort(machine.astype(np.int16), kind="stable")  # small whole numbers are sorted by counting
     cuts = np.searchsorted(machine[order], np.arange(1, plan.station_of.size))
     machines = [
         active_periods(time[rows], LOGGED[code[rows]], end) if rows.size else NO_PERIODS

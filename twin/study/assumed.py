@@ -36,6 +36,11 @@ def assumed(scenario: Scenario) -> list[str]:
     return [sentence for sentence in said if sentence]
 
 
+def finished_stores(scenario: Scenario) -> set[str]:
+    """Return the stores that no station draws on: what lies there is done."""
+    return set(scenario.stores) - {station.source for station in scenario.stations.values() if station.source}
+
+
 def _lifts(scenario: Scenario, source: str | None) -> bool:
     """Return whether a station draws on a store of coils, which somebody must lift."""
     return source is not None and scenario.stores[source].holds == "coils"
