@@ -113,8 +113,9 @@ def read_tree(text: str, name: str) -> Tree:
         raise fault(name, _error_line(error), _plain_words(error), way_out=_way_out(error)) from None
     except YAMLError as error:
         line = text.count("\n", 0, getattr(error, "position", 0)) + 1
-        message = f"the file is not YAML: {shorten(str(error).splitlines()[0])}"
-        raise fault(name, line, message, way_out="Save it as plain text") from None
+        sign = f"sign {getattr(error, 'character', 0):#06x}"
+        message = f"the file is not YAML: it holds {sign}, which no text may hold"
+        raise fault(name, line, message, value=sign, way_out="Take the sign out, or save it as plain text") from None
     except ValueError as error:
         raise fault(name, 1, f"the file is not YAML: {shorten(error)}", way_out="See the examples") from None
     if node is None:
