@@ -92,8 +92,8 @@ def test_at_hollin_weir_either_cure_alone_brings_little_and_both_a_fifth() -> No
 
 
 @pytest.mark.slow
-def test_at_brackwater_a_second_shift_brings_what_a_second_slitter_brings() -> None:
-    file = "brackwater.yaml"
+def test_at_marram_a_second_shift_brings_what_a_second_slitter_brings() -> None:
+    file = "marram.yaml"
     shift = gain(file, "slitter second shift")
 
     assert shift > 0.08
