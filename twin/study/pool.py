@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import connection
+from multiprocessing import connection, resource_tracker
 from typing import Protocol, TypeVar
 
 Given = TypeVar("Given")
@@ -98,15 +98,25 @@ class Pool:
 
 @contextmanager
 def _undisturbed() -> Iterator[None]:
-    """Hold a Ctrl-C back until a process that is being started has been written down, else nobody would end it."""
+    """Hold a Ctrl-C back until a process that is being started has been written down, else nobody would end it.
+
+    It is blocked too where that can be, for what is blocked here is blocked in the processes from their first
+    moment: the key reaches all of a terminal's processes at once.
+    """
     if threading.current_thread() is not threading.main_thread():
         yield
         return
+    if os.name == "posix":
+        resource_tracker.ensure_running()  # its own start would lift the block
     pressed: list[int] = []
     usual = signal.signal(signal.SIGINT, lambda number, _: pressed.append(number))
+    block = getattr(signal, "pthread_sigmask", None)
+    before = block(signal.SIG_BLOCK, {signal.SIGINT}) if block else None
     try:
         yield
     finally:
+        if block:
+            block(signal.SIG_SETMASK, before)
         signal.signal(signal.SIGINT, usual)
     if pressed:
         raise KeyboardInterrupt
