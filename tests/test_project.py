@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from twin.line.reasons import STATES
+from twin.scenario.stations import KINDS
 from twin.version import VERSION
 
 ROOT = Path(__file__).parents[1]
@@ -261,3 +263,11 @@ def test_the_build_server_runs_what_everybody_runs() -> None:
 
     assert re.search(r"^make test$", text, flags=re.MULTILINE)
     assert (ROOT / ".ci" / "run").stat().st_mode & 0o111, "it must be executable"
+
+
+def test_the_glossary_has_the_words_of_the_file_and_the_states() -> None:
+    """Kinds of station, what stores hold, states of a machine: each has its row."""
+    text = (ROOT / "docs" / "glossary.md").read_text(encoding="utf-8")
+    rows = set(re.findall(r"^\| ([\w ,-]+?) \|", text, flags=re.MULTILINE))
+
+    assert {*KINDS, *STATES} - rows == set()
