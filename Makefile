@@ -28,7 +28,6 @@ help:
 	@echo "make clean        remove everything that make has made"
 
 run: $(VENV)/ready $(RULES)
-	@echo "passline: the dashboard is at http://$(HOST):$(PORT) in a moment; Ctrl-C ends it."
 	@exec $(BIN)/passline serve scenarios/ --host $(HOST) --port $(PORT)
 
 test: $(VENV)/test-ready $(RULES) check
