@@ -193,7 +193,7 @@ def unit_size(text: str, currency: str | None = None) -> tuple[Fraction, Dimensi
     """
     size, dimension = Fraction(1), _dimension()
     if text.count("/") > 2 or len(text) > 60:
-        raise refuse(f"'{text[:60]}' is not a unit", value=text)
+        raise refuse(f"'{text[:60]}' is not a unit", value=text, way_out="Write one such as t/h or m/min")
     for place, group in enumerate(text.split("/")):
         parts = group.strip().strip("()").replace("*", " ").replace("·", " ").split()
         if not parts:

@@ -57,8 +57,8 @@ def read_text(path: FilePath) -> str:
     """Return the text of a file; raise :class:`ScenarioError` when it cannot be read, is too large or not UTF-8."""
     name = str(path)
     try:
-        if path.is_dir():
-            raise fault(name, 0, "this is a folder, not a file", way_out="Name a scenario file")
+        if path.exists() and not path.is_file():
+            raise fault(name, 0, "this is not a file", way_out="Name a scenario file")
         with path.open("rb") as stream:
             data = stream.read(LARGEST + 1)
     except FileNotFoundError:
