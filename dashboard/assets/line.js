@@ -225,7 +225,7 @@
       const name = limits.names[limits.v[before(limits.t, time)]] || "";
       const here = names.includes(name);
       element.classList.toggle("pl-limits", here);
-      if (here) say(name.endsWith(" roll shop") ? "roll shop limits" : "limits now");
+      say(here && name.endsWith(" roll shop") ? "roll shop limits" : "limits now");
     };
   }
 

@@ -95,7 +95,7 @@ def _node(key: str, placed: Placed, now: Moment) -> str:
         return moved(placed.x, placed.y, drawn.markup, store_label(node, now))
     station = node.station
     middle = 38.0 if station.kind == "slitter" else drawn.width / 2
-    wedge = pinch(middle, drawn.top, drawn.bottom, now.limit)
+    wedge = pinch(middle, drawn.top, drawn.bottom, limit_words(now, (station,)))
     body = drawn.markup + station_label(key, node, now) + wedge
     return moved(placed.x, placed.y, body, **limiting("pl-node", now, (station,)))
 
@@ -148,7 +148,7 @@ def flow_table(plant: Plant, now: Moment, name: str) -> str:
 
 def group_of_limits(station: Station, now: Moment) -> str:
     """Return the cell that says whether a station limits the line now."""
-    said = tag("span", words(limit_words(now.limit)), class_="pl-limit-word pl-pinch")
+    said = tag("span", words(limit_words(now, (station,))), class_="pl-limit-word pl-pinch")
     return tag("td", tag("span", said, **limiting("pl-now", now, (station,))))
 
 

@@ -53,7 +53,7 @@ def _station(key: str, node: Node, now: Moment, thick: tuple[float, float]) -> F
         text(WORDS_X, -6, counted(station), "pl-name"),
         moved(WORDS_X, 0, says(key, 14, now, (station,))),
         text(WIDTH, -6, shown, "pl-second", text_anchor="end", data_figure=target),
-        text(WIDTH, 14, limit_words(now.limit), "pl-limit-word pl-pinch", text_anchor="end"),
+        text(WIDTH, 14, limit_words(now, (station,)), "pl-limit-word pl-pinch", text_anchor="end"),
         tag("path", d="M-6 -13L6 0L-6 13Z", class_="pl-wedge pl-pinch"),
     )
     reach = max(27.0, drawn.bottom * SCALE)

@@ -128,7 +128,12 @@ def bath(key: str, store: Store, now: StoreNow, width: float) -> str:
     metal = tag("path", d=bath_body(level, width), class_="pl-bath")
     under = tag("path", d=bath_body(max(level, heel), width), class_="pl-heel", fill=f"url(#{key}-heel)")
     mark = tag("path", d=f"M3 {number(heel)}H{number(width - 3)}", class_="pl-heel-line") if store.heel else ""
-    data: dict[str, Attribute] = {"data_kind": "bath", "data_per": per, "data_heel": heel, "data_width": width}
+    data: dict[str, Attribute] = {
+        "data_kind": "bath",
+        "data_per": number(per, 6),
+        "data_heel": heel,
+        "data_width": width,
+    }
     return group(metal, under if store.heel else "", mark, vessel(width), data_store=store.name, **data)
 
 

@@ -20,9 +20,10 @@ def limit_names(stations: tuple[Station, ...]) -> list[str]:
     return [name for station in stations for name in (station.name, station.name + ROLL_SHOP)]
 
 
-def limit_words(name: str) -> str:
-    """Return what the wedges say: the station itself limits, or its roll shop does."""
-    return "roll shop limits" if name.endswith(ROLL_SHOP) else "limits now"
+def limit_words(now: Moment, stations: tuple[Station, ...]) -> str:
+    """Return what the wedges at these stations say when they show: the station limits, or its roll shop does."""
+    shop = now.limit.endswith(ROLL_SHOP) and now.limit in limit_names(stations)
+    return "roll shop limits" if shop else "limits now"
 
 
 def machines_now(now: Moment, stations: tuple[Station, ...]) -> tuple[MachineNow, ...]:
@@ -92,10 +93,10 @@ def label_width(node: Node, now: Moment) -> float:
     return max(text_width(shown) for shown in lines)
 
 
-def pinch(x: float, top: float, bottom: float, name: str) -> str:
+def pinch(x: float, top: float, bottom: float, said: str) -> str:
     """Return the wedges that show what limits now, with their words; the class of what holds them shows them."""
-    said = text(x, top - 17, limit_words(name), "pl-limit-word", text_anchor="middle")
-    return group(wedges(x, top, bottom), said, class_="pl-pinch")
+    word = text(x, top - 17, said, "pl-limit-word", text_anchor="middle")
+    return group(wedges(x, top, bottom), word, class_="pl-pinch")
 
 
 def limiting(class_: str, now: Moment, stations: tuple[Station, ...]) -> dict[str, str]:
@@ -112,5 +113,5 @@ def row_label(key: str, row: Row, now: Moment, left: float, right: float) -> str
     second = text(right, 15, now.figures.get(row.at, ""), "pl-second pl-hides", text_anchor="end", data_figure=row.at)
     if not row.chain:
         return title + figure + second
-    limit = text(right, 15, limit_words(now.limit), "pl-limit-word pl-pinch", text_anchor="end")
+    limit = text(right, 15, limit_words(now, row.chain), "pl-limit-word pl-pinch", text_anchor="end")
     return title + moved(left, 0, says(key, 15, now, row.chain)) + figure + second + limit

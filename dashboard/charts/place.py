@@ -13,6 +13,7 @@ from dashboard.charts.plant import Plant, Station
 WIDTH = 1200.0
 PASS_LINE = 112.0
 LANE = 240.0
+MOST_THICK = 10.6
 GAP, SPOUT, FAN, ROW_WIDTH, ROW_STEP = 14.0, 46.0, 56.0, 270.0, 48.0
 
 
@@ -55,7 +56,7 @@ def thicknesses(plant: Plant, layout: Layout) -> dict[str, tuple[float, float]]:
     for column in layout.columns:
         for node in column:
             before = [found[a][1] for a, b in layout.links if b == node.name and a in found]
-            thick_in = min(before) if before else 10.0
+            thick_in = min(before) if before else MOST_THICK
             given = node.station.thickness_mm if node.station else None
             falls = max(1.8, thick_in - 0.6) if before else thick_in
             thick_out = min(falls, drawn_thickness(given)) if given else (falls if node.station else thick_in)
