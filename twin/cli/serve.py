@@ -12,7 +12,7 @@ from twin.cli.faults import UsersFault, faults_told
 
 def serve(
     plants: Annotated[
-        Path | None, typer.Argument(metavar="[FILE|FOLDER]", help="A scenario, or a folder of them.")
+        Path | None, typer.Argument(metavar="FILE|FOLDER", help="A scenario, or a folder of them.")
     ] = None,
     host: Annotated[
         str, typer.Option(help="Address to listen at; anything but this machine needs a guard.")

@@ -1,0 +1,51 @@
+"""What limits a simulated line, where the answer is known beforehand."""
+
+import numpy as np
+import pytest
+from study_texts import TANDEM
+
+from twin.indicators import limit_shares, momentary
+from twin.line import simulate
+from twin.scenario import apply_set, loads
+from twin.study.replicate import replicate
+
+
+@pytest.mark.parametrize("slow", ["first", "second", "third"])
+def test_the_slowest_station_of_a_line_without_chance_limits_all_the_time(slow: str) -> None:
+    """Constant times of 3 h and 1 h: once the line is full nobody ever keeps the slow one from its work."""
+    line = loads(TANDEM)
+    for name in ("first", "second", "third"):
+        line = apply_set(line, f"stations.{name}.time", "3 h" if name == slow else "1 h")
+    shares = replicate(line, runs=1).summary()["bottleneck"]
+
+    assert shares[slow]["share"]["mean"] == pytest.approx(1.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("slow", ["first", "second", "third"])
+def test_the_slowest_station_limits_most_with_random_times_too(slow: str) -> None:
+    line = apply_set(loads(TANDEM), f"stations.{slow}.time", "{exponential: {mean: 3 h}}")
+    shares = replicate(line, runs=4).summary()["bottleneck"]
+
+    assert max(shares, key=lambda name: shares[name]["share"]["mean"]) == slow
+    assert shares[slow]["share"]["mean"] > 0.5
+
+
+def test_deliveries_limit_a_line_that_could_do_more() -> None:
+    """A coil every 4 h before stations that need 1 h: the supply is what holds the line."""
+    line = apply_set(loads(TANDEM), "stations.supply.every", "4 h")
+    shares = replicate(line, runs=4).summary()["bottleneck"]
+
+    assert shares["supply"]["share"]["mean"] > 0.9
+
+
+def test_the_log_of_states_and_the_trace_name_the_same_limits() -> None:
+    """Without a warm-up both see the same periods."""
+    line = apply_set(loads(TANDEM), "time.warm_up", "0 h")
+    run = simulate(line, trace=True, activity=True)
+    assert run.trace is not None
+    timeline = momentary(run.trace.tables["states"], run.totals.layout.stations)
+
+    shares = replicate(line, runs=1).summary()["bottleneck"]
+    logged = {name: row["share"]["mean"] for name, row in shares.items() if row["share"]["mean"] > 0.0}
+    assert limit_shares(timeline, run.totals.duration_s) == pytest.approx(logged)
+    assert bool((np.diff(timeline.start_s) > 0.0).all())
