@@ -32,6 +32,7 @@ from twin.scenario.rolls import AtLimit, AtTimes, BackUp, FirstCoil, RollRule, R
 from twin.scenario.station import Failure, Handling
 from twin.scenario.stations import Station
 from twin.scenario.trade import Money, Option, Order, Pattern, Plan, PlanStep, Product
+from twin.scenario.weekly import Moment, Span, Window
 
 __all__ = [
     "ALWAYS",
@@ -53,6 +54,7 @@ __all__ = [
     "Metal",
     "Mill",
     "MillPass",
+    "Moment",
     "Money",
     "Option",
     "Order",
@@ -72,6 +74,7 @@ __all__ = [
     "Shared",
     "Skimming",
     "Slitter",
+    "Span",
     "Start",
     "Station",
     "Step",
@@ -81,6 +84,7 @@ __all__ = [
     "SupplyCoil",
     "Time",
     "WhenIdle",
+    "Window",
     "canonical",
 ]
 

@@ -233,7 +233,7 @@ def _with_unit(
     for kind in kinds:
         if KINDS[kind].dimension == dimension:
             return number * size, kind
-    what = " or ".join(f"a {kind}" for kind in kinds)
+    what = " or ".join(f"a number of {kind}" if kind in COUNTS else f"a {kind}" for kind in kinds)
     raise refuse(f"'{value}' is not {what}", value=value, way_out=f"Write {examples(kinds)}")
 
 
