@@ -1,12 +1,16 @@
 """What limits a simulated line, where the answer is known beforehand."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from study_texts import TANDEM
 
 from twin.indicators import limit_shares, momentary
+from twin.indicators.bottleneck import active_periods, state_code
+from twin.indicators.measure import machine_periods
 from twin.line import simulate
-from twin.scenario import apply_set, loads
+from twin.scenario import apply_set, load, loads
 from twin.study.replicate import replicate
 
 
@@ -49,3 +53,22 @@ def test_the_log_of_states_and_the_trace_name_the_same_limits() -> None:
     logged = {name: row["share"]["mean"] for name, row in shares.items() if row["share"]["mean"] > 0.0}
     assert limit_shares(timeline, run.totals.duration_s) == pytest.approx(logged)
     assert bool((np.diff(timeline.start_s) > 0.0).all())
+
+
+def test_the_log_of_states_has_the_same_active_periods_as_the_trace(root: Path) -> None:
+    """On the demo plant, where metal slows machines and a mill waits for roll sets: machine by machine."""
+    line = apply_set(load(root / "scenarios" / "hollin_weir.yaml"), "time.length", "3 weeks")
+    run = simulate(apply_set(line, "time.warm_up", "0 h"), trace=True, activity=True)
+    assert run.trace is not None
+    table = run.trace.tables["states"]
+    logged = machine_periods(run.totals)
+
+    for name, number in run.totals.layout.machines:
+        rows = (table["station"] == name) & (table["machine"] == number)
+        one = {column: values[rows] for column, values in table.items()}
+        code = [state_code(*row) for row in zip(one["state"], one["reason"], one["slowed"], strict=True)]
+        order = np.argsort(one["start_s"], kind="stable")
+        traced = active_periods(one["start_s"][order], np.array(code)[order], run.totals.duration_s)
+        found = logged[run.totals.layout.machines.index((name, number))]
+        assert (name, traced.start.tolist()) == (name, pytest.approx(found.start.tolist()))
+        assert (name, traced.end.tolist()) == (name, pytest.approx(found.end.tolist()))

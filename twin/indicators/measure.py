@@ -11,6 +11,7 @@ from twin.indicators.bottleneck import (
     CLOSED,
     HELD,
     NO_PERIODS,
+    Periods,
     active_periods,
     all_active,
     momentary_bottleneck,
@@ -173,20 +174,26 @@ def _limits(totals: Totals, plan: Shape) -> FloatArray:
 
     Periods that began in the warm-up keep their whole length; only what comes after it is counted.
     """
-    time, machine, code = totals.active
-    if time.size == 0:
+    if totals.active[0].size == 0:
         return np.full(plan.machines.size, np.nan)
-    begin, end = totals.warm_up_s, totals.warm_up_s + totals.duration_s
-    order = np.argsort(machine.astype(np.int16), kind="stable")  # small whole numbers are sorted by counting
-    cuts = np.searchsorted(machine[order], np.arange(1, plan.station_of.size))
-    machines = [
-        active_periods(time[rows], LOGGED[code[rows]], end) if rows.size else NO_PERIODS
-        for rows in np.split(order, cuts)
-    ]
+    machines = machine_periods(totals)
     stations = [
         all_active([machines[i] for i in np.flatnonzero(plan.station_of == number)])
         for number in range(plan.machines.size)
     ]
     start, until, who = momentary_bottleneck(stations)
+    begin = totals.warm_up_s
     lasted = np.maximum(until, begin) - np.maximum(start, begin)
     return np.bincount(who, weights=lasted, minlength=plan.machines.size).astype(float) / float(totals.duration_s)
+
+
+def machine_periods(totals: Totals) -> list[Periods]:
+    """Return the active periods of each machine, from the log of its states."""
+    time, machine, code = totals.active
+    end = totals.warm_up_s + totals.duration_s
+    order = np.argsort(machine.astype(np.int16), kind="stable")  # small whole numbers are sorted by counting
+    cuts = np.searchsorted(machine[order], np.arange(1, len(totals.layout.machines)))
+    return [
+        active_periods(time[rows], LOGGED[code[rows]], end) if rows.size else NO_PERIODS
+        for rows in np.split(order, cuts)
+    ]
