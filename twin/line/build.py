@@ -472,6 +472,8 @@ class Builder:
         if own.first_coil is not None:
             rolls.first_slower = own.first_coil.slower
             rolls.first_scrap = self.stream(f"{key}/first coil", own.first_coil.scrap)
+        else:
+            rolls.first_scrap = nothing
         self.set_roll_rules(rolls, own)
         machine.rolls = rolls
         if own.damage is not None:
