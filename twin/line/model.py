@@ -192,13 +192,13 @@ def reasons_of(scenario: Scenario) -> tuple[str, ...]:
 
 
 def midnights(scenario: Scenario, begin: float, end: float) -> tuple[float, ...]:
-    """Return the local midnights after one time of the run and up to another, and the end itself."""
+    """Return the local midnights between two times of the run."""
     day = wall_clock(scenario.time, begin).date()
     found: list[float] = []
     while True:
         day += timedelta(days=1)
         at = elapsed(scenario.time, datetime.combine(day, datetime.min.time()))
-        if at > end:
+        if at >= end:
             break
         if at > begin:
             found.append(at)
