@@ -144,6 +144,9 @@ def end_change(line: Line, machine: Machine) -> None:
     rolls.first = True
     rolls.on_since = line.now
     rolls.life.left = draw(line, rolls.life.every)
+    for cause in machine.causes:
+        if cause.rolls and cause.service:
+            cause.left = rolls.limit
 
 
 def first_ready(shop: Shop) -> RollSet:
