@@ -532,6 +532,7 @@ class Builder:
             self.gather(segment, machine)
             segment.machines.sort(key=lambda own: (-own.place, own.index))
             segment.clock.rank += segment.machines[-1].place
+            segment.casts = any(own.least > 0.0 for own in segment.machines)
             self.line.segments.append(segment)
             for own in segment.machines:
                 self.set_first_product(own)
@@ -578,6 +579,7 @@ class Builder:
         """Set the patterns and how the planner chooses among them."""
         planner = self.line.planner
         planner.used = bool(self.ways.planners)
+        planner.before = [0] * len(self.scenario.stations)
         stations = list(self.scenario.stations)
         for name in self.ways.patterns:
             own = self.scenario.patterns[name]

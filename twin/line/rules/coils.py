@@ -1,5 +1,9 @@
 """Stations that work one coil at a time: mill, slitter, and any other step."""
 
+from typing import Final
+
+from mypy_extensions import i64
+
 from twin.line.rules.flow import look
 from twin.line.rules.roll_shop import ask_rolls, idle_change, rolls_due
 from twin.line.rules.shared import ask, give_back, park_moves
@@ -44,8 +48,7 @@ from twin.line.rules.tools import (
 )
 from twin.line.rules.work import begin_task, begin_work, refresh, set_use
 
-
-PREFERS_SET_UP = 2
+PREFERS_SET_UP: Final = 2
 
 
 def start_coil_station(line: Line, machine: Machine) -> None:
@@ -131,7 +134,7 @@ def wake_when_ripe(line: Line, machine: Machine) -> None:
                 store.clock.at = ready
 
 
-def set_up(line: Line, machine: Machine, lane: int) -> None:
+def set_up(line: Line, machine: Machine, lane: i64) -> None:
     """Build the arbor for another pattern; the first pattern of all is found set up."""
     if machine.lane < 0:
         machine.lane = lane
@@ -147,7 +150,7 @@ def set_up(line: Line, machine: Machine, lane: int) -> None:
         begin_task(line, machine, PATTERN, R_PATTERN, draw(line, machine.setup))
 
 
-def whole_draw(line: Line, machine: Machine) -> int:
+def whole_draw(line: Line, machine: Machine) -> i64:
     """Draw for how many coils the slitter stays on a pattern: the nearest whole number, at least one."""
     coils = int(draw(line, machine.stay) + 0.5)
     return coils if coils > 0 else 1
@@ -173,7 +176,7 @@ def free_lent(line: Line, machine: Machine) -> None:
         give_back(line, shared, lent)
 
 
-def choose_lane(line: Line, machine: Machine) -> int:
+def choose_lane(line: Line, machine: Machine) -> i64:
     """Choose what to take: a slitter stays with its pattern, then takes the most; others take the oldest."""
     if machine.take.capacity < 1.0:
         return handed_lane(machine)
@@ -191,7 +194,7 @@ def choose_lane(line: Line, machine: Machine) -> int:
     return best
 
 
-def most_ripe(line: Line, machine: Machine) -> int:
+def most_ripe(line: Line, machine: Machine) -> i64:
     """Find the lane with most coils ready; -1 if none is."""
     best = -1
     most = 0
@@ -203,7 +206,7 @@ def most_ripe(line: Line, machine: Machine) -> int:
     return best
 
 
-def oldest_lane(line: Line, machine: Machine) -> int:
+def oldest_lane(line: Line, machine: Machine) -> i64:
     """Find the lane whose first coil has been ready longest; -1 if none is ready."""
     best = -1
     since = NEVER
@@ -219,7 +222,7 @@ def oldest_lane(line: Line, machine: Machine) -> int:
     return best
 
 
-def handed_lane(machine: Machine) -> int:
+def handed_lane(machine: Machine) -> i64:
     """Find the lane of a coil that a machine before a store of no places holds out; -1 if none does."""
     giver = holding_giver(machine)
     if giver < 0:
@@ -227,7 +230,7 @@ def handed_lane(machine: Machine) -> int:
     return machine.take.givers[giver].out[0].lane
 
 
-def holding_giver(machine: Machine) -> int:
+def holding_giver(machine: Machine) -> i64:
     """Find the giver that has held a coil longest that this machine may take; -1 if none."""
     best = -1
     since = NEVER
@@ -241,7 +244,7 @@ def holding_giver(machine: Machine) -> int:
     return best
 
 
-def get_coil(line: Line, machine: Machine, lane: int) -> Coil:
+def get_coil(line: Line, machine: Machine, lane: i64) -> Coil:
     """Lift a coil from the store, or take it from the machine that holds it out."""
     if machine.take.capacity >= 1.0:
         return lift_coil(line, machine.take, machine.take.lanes[lane])
@@ -270,7 +273,7 @@ def born_now(line: Line, supply: Machine, waiting: Coil) -> Coil:
     return coil
 
 
-def take_coil(line: Line, machine: Machine, lane: int) -> None:
+def take_coil(line: Line, machine: Machine, lane: i64) -> None:
     """Take a coil and begin: with the crane where it lifts, else at once."""
     machine.coil = get_coil(line, machine, lane)
     machine.has_coil = True

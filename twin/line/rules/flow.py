@@ -1,5 +1,7 @@
 """Segments: machines tied by stores of metal, strip or pieces run at the largest rates that the stores allow."""
 
+from typing import Final
+
 from twin.line.rules.state import (
     HOLD,
     NEVER,
@@ -8,7 +10,6 @@ from twin.line.rules.state import (
     R_RESTART,
     RESTART,
     TIMED,
-    WORK,
     Line,
     Machine,
     Mark,
@@ -17,9 +18,9 @@ from twin.line.rules.state import (
     Store,
 )
 from twin.line.rules.tools import draw, mother_done, poke
-from twin.line.rules.work import age, run_stop, run_task, schedule, show, working
+from twin.line.rules.work import SLOW_BELOW, age, run_task, schedule, show, working
 
-EQUAL = 1e-12
+EQUAL: Final = 1e-12
 
 
 def touch(line: Line, segment: Segment) -> None:
@@ -31,7 +32,9 @@ def touch(line: Line, segment: Segment) -> None:
         segment.since = line.now
     for machine in segment.machines:
         age(line, machine)
-    segment.dirty = True
+    if not segment.dirty:
+        segment.dirty = True
+        line.unsettled += 1
 
 
 def look(line: Line, machine: Machine) -> None:
@@ -102,6 +105,8 @@ def add_mark(line: Line, store: Store, mother: Mother) -> None:
 
 def settle(line: Line) -> None:
     """Work out the rates anew wherever something changed."""
+    if line.unsettled == 0:
+        return
     for segment in line.segments:
         if segment.dirty:
             settle_segment(line, segment)
@@ -110,17 +115,18 @@ def settle(line: Line) -> None:
 def settle_segment(line: Line, segment: Segment) -> None:
     """Find the rates, let casters that cannot be slowed so far hold, show states, find the next hit."""
     segment.dirty = False
-    for machine in segment.machines:
-        run_stop(line, machine)
-        run_task(line, machine)
+    line.unsettled -= 1
     solve(segment)
-    while hold_casters(line, segment):
-        solve(segment)
-    set_flows(segment)
+    if segment.casts:
+        while hold_casters(line, segment):
+            solve(segment)
     for machine in segment.machines:
         machine.since = line.now
-        show(line, machine)
-        schedule(line, machine)
+        if machine.changed or machine.rate != machine.shown_rate:
+            machine.changed = False
+            machine.shown_rate = machine.rate
+            show(line, machine)
+            schedule(line, machine)
     find_hit(line, segment)
 
 
@@ -137,53 +143,74 @@ def solve(segment: Segment) -> None:
             return
 
 
-def passes_on(machine: Machine) -> float:
-    """Return how much of what the machine takes it gives on."""
-    return 0.0 if machine.scrap_left > 0.0 else machine.gain * machine.convert
-
-
 def balance(store: Store) -> bool:
-    """Cut back those who take from an empty store or give to a full one; tell whether anything changed."""
+    """Set a store's flows; cut back who takes from an empty one or gives to a full one; tell whether that was needed.
+
+    What differs by rounding alone is equal.
+    """
     inflow = 0.0
     for machine in store.givers:
-        inflow += machine.rate * passes_on(machine)
+        if machine.scrap_left <= 0.0:
+            inflow += machine.rate * machine.gain * machine.convert
     outflow = 0.0
     for machine in store.takers:
         outflow += machine.rate
-    if store.level <= store.heel and outflow > inflow * (1.0 + EQUAL):
-        share = inflow / outflow
-        for machine in store.takers:
-            machine.rate = inflow if len(store.takers) == 1 else machine.rate * share
-            machine.starved_by_flow = True
+    gap = inflow - outflow
+    if -EQUAL * outflow <= gap <= EQUAL * outflow:
+        inflow = outflow
+    store.flow_in = inflow
+    store.flow_out = outflow
+    if gap < 0.0 and inflow != outflow and store.level <= store.heel:
+        cut_takers(store, inflow, outflow)
         return True
-    if store.level >= store.capacity and inflow > outflow * (1.0 + EQUAL):
-        share = outflow / inflow
-        for machine in store.givers:
-            if machine.scrap_left <= 0.0:
-                machine.rate = machine.rate * share
+    if gap > 0.0 and inflow != outflow and store.level >= store.capacity:
+        cut_givers(store, outflow / inflow)
         return True
     return False
+
+
+def cut_takers(store: Store, inflow: float, outflow: float) -> None:
+    """Who takes from an empty store gets no more than comes in, each in proportion."""
+    share = inflow / outflow
+    alone = len(store.takers) == 1
+    for machine in store.takers:
+        machine.rate = inflow if alone else machine.rate * share
+        machine.starved_by_flow = True
+
+
+def cut_givers(store: Store, share: float) -> None:
+    """Who gives to a full store gives no more than goes out, each in proportion; start scrap does not go there."""
+    for machine in store.givers:
+        if machine.scrap_left <= 0.0:
+            machine.rate *= share
 
 
 def hold_casters(line: Line, segment: Segment) -> bool:
     """Stop one caster that would have to run slower than it can; tell whether one was stopped."""
     for machine in segment.machines:
-        if machine.least > 0.0 and working(machine) and machine.rate < machine.least * (1.0 - 1e-9):
+        if machine.least <= 0.0 or not working(machine):
+            continue
+        if machine.rate < machine.least * SLOW_BELOW:
+            machine.changed = True
             if machine.stopped:
                 machine.stopped = False
                 begin_restart(line, machine)
             else:
-                machine.held = True
-                machine.phase = HOLD
-                machine.task = PATIENCE
-                machine.task_reason = R_NONE
-                machine.task_left = machine.patience
-                machine.task_running = False
-                run_task(line, machine)
+                hold(line, machine)
             return True
-        if machine.stopped and machine.phase == WORK and machine.least > 0.0 and machine.rate > 0.0:
-            machine.stopped = False
+        machine.stopped = False
     return False
+
+
+def hold(line: Line, machine: Machine) -> None:
+    """Hold the cast for as long as patience lasts."""
+    machine.held = True
+    machine.phase = HOLD
+    machine.task = PATIENCE
+    machine.task_reason = R_NONE
+    machine.task_left = machine.patience
+    machine.task_running = False
+    run_task(line, machine)
 
 
 def begin_restart(line: Line, machine: Machine) -> None:
@@ -198,22 +225,6 @@ def begin_restart(line: Line, machine: Machine) -> None:
     if scrap > machine.scrap_left:
         machine.scrap_left = scrap
     run_task(line, machine)
-
-
-def set_flows(segment: Segment) -> None:
-    """Give each store its inflow and outflow; what differs by rounding alone is equal."""
-    for store in segment.stores:
-        inflow = 0.0
-        for machine in store.givers:
-            inflow += machine.rate * passes_on(machine)
-        outflow = 0.0
-        for machine in store.takers:
-            outflow += machine.rate
-        gap = inflow - outflow
-        if -EQUAL * outflow <= gap <= EQUAL * outflow:
-            inflow = outflow
-        store.flow_in = inflow
-        store.flow_out = outflow
 
 
 def find_hit(line: Line, segment: Segment) -> None:

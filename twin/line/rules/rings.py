@@ -1,5 +1,7 @@
 """Stations that turn a ring into pieces, and those that work the pieces: cutters and profilers."""
 
+from mypy_extensions import i64
+
 from twin.line.rules.coils import get_coil, most_ripe, starve
 from twin.line.rules.flow import add_mark, look
 from twin.line.rules.shared import ask, give_back
@@ -65,7 +67,7 @@ def people_for(machine: Machine) -> Shared:
     return machine.tool_shared if machine.ask_task == TOOL_CHANGE else machine.coil_shared
 
 
-def choose_ring(line: Line, machine: Machine) -> int:
+def choose_ring(line: Line, machine: Machine) -> i64:
     """Choose a lane: stay with the product while a ring of it is ready."""
     if machine.lane >= 0 and ripen(machine.take.lanes[machine.lane], line.now) > 0:
         return machine.lane
@@ -133,7 +135,7 @@ def clear(store: Store) -> bool:
     return True
 
 
-def set_product(line: Line, machine: Machine, lane: int) -> None:
+def set_product(line: Line, machine: Machine, lane: i64) -> None:
     """Set a machine, and those joined behind it, to another product; each changes its tools for it."""
     machine.product = line.lane_product[lane]
     set_speed(machine, lane)
@@ -145,7 +147,7 @@ def set_product(line: Line, machine: Machine, lane: int) -> None:
         give = follower.give
 
 
-def set_speed(machine: Machine, lane: int) -> None:
+def set_speed(machine: Machine, lane: i64) -> None:
     """Set the pace and what a piece weighs."""
     machine.nominal = machine.speeds[lane]
     machine.want = machine.nominal
@@ -153,7 +155,7 @@ def set_speed(machine: Machine, lane: int) -> None:
     set_use(machine, machine.m_per_kg[lane] * machine.unit_kg, machine.unit_kg, 1.0)
 
 
-def change_follower(line: Line, machine: Machine, lane: int) -> None:
+def change_follower(line: Line, machine: Machine, lane: i64) -> None:
     """A machine fed by pieces changes its tools for a new product; the first product of all is found set up."""
     first = machine.product < 0
     machine.product = line.lane_product[lane]

@@ -1,5 +1,7 @@
 """Roll sets: on the mill, cooling, waiting for the grinder, ground, fitted, heated, ready; and the change itself."""
 
+from mypy_extensions import i64
+
 from twin.line.rules.flow import look
 from twin.line.rules.shared import ask_for_stop
 from twin.line.rules.state import (
@@ -57,7 +59,7 @@ def idle_change(line: Line, machine: Machine) -> bool:
     return True
 
 
-def sets_ready(shop: Shop) -> int:
+def sets_ready(shop: Shop) -> i64:
     """Count the sets that could go on now."""
     ready = 0
     for roll_set in shop.sets:
@@ -66,7 +68,7 @@ def sets_ready(shop: Shop) -> int:
     return ready
 
 
-def ask_rolls(line: Line, machine: Machine, why: int) -> None:
+def ask_rolls(line: Line, machine: Machine, why: i64) -> None:
     """Begin the change, or stand until a set is ready."""
     rolls = machine.rolls
     rolls.why = why
@@ -97,7 +99,7 @@ def change_rolls(line: Line, machine: Machine) -> None:
         ask_for_stop(line, machine, rolls.shared)
 
 
-def reason_place(why: int) -> int:
+def reason_place(why: i64) -> i64:
     """Order the reasons of a change as the fixed reasons are: limit, idle, planned; damage has its own."""
     if why == WHEN_IDLE:
         return 1
@@ -160,7 +162,7 @@ def first_ready(shop: Shop) -> RollSet:
     return best
 
 
-def move_set(line: Line, shop: Shop, roll_set: RollSet, stage: int, until: float) -> None:
+def move_set(line: Line, shop: Shop, roll_set: RollSet, stage: i64, until: float) -> None:
     """Move a set to its next place and note where it was."""
     if line.trace and line.warm and line.now > roll_set.since:
         line.set_rows.append((shop.index, roll_set.number, roll_set.stage, roll_set.since, line.now))
@@ -224,7 +226,7 @@ def start_person(line: Line, person: Machine) -> None:
         refresh(line, person)
 
 
-def set_place(shop: Shop, roll_set: RollSet) -> int:
+def set_place(shop: Shop, roll_set: RollSet) -> i64:
     """Find a set's place in the shop's list."""
     for i in range(len(shop.sets)):
         if shop.sets[i] is roll_set:

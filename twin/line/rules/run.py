@@ -1,5 +1,7 @@
 """What is due next, letting it happen, and the start and end of counting: the two calls that a clock makes."""
 
+from mypy_extensions import i64
+
 from twin.line.rules.caster import end_patience, end_restart, end_winding, start_winder
 from twin.line.rules.coils import end_task, end_work, start_coil_station
 from twin.line.rules.flow import hit, look, settle, touch
@@ -241,7 +243,7 @@ def ring_store(line: Line, store: Store) -> None:
             poke(line, machine)
 
 
-def ring_slot(line: Line, index: int) -> None:
+def ring_slot(line: Line, index: i64) -> None:
     """A crane has carried its rings away."""
     for shared in line.shared:
         for slot in shared.slots:

@@ -1,5 +1,9 @@
 """Cranes and crews: first come, first served; slit rings are carried away, move by move, when nobody waits."""
 
+from typing import Final
+
+from mypy_extensions import i64
+
 from twin.line.rules.state import (
     ASKING,
     NEVER,
@@ -12,13 +16,13 @@ from twin.line.rules.state import (
 from twin.line.rules.tools import poke
 from twin.line.rules.work import refresh
 
-FREE = 0
-LENT = 1
-CARRYING = 2
-FIRST_REASON_OF_SHARED = 24  # the reasons that follow the fixed ones name the cranes and crews
+FREE: Final = 0
+LENT: Final = 1
+CARRYING: Final = 2
+FIRST_REASON_OF_SHARED: Final = 24  # the reasons that follow the fixed ones name the cranes and crews
 
 
-def ask(line: Line, machine: Machine, shared: Shared, task: int) -> None:
+def ask(line: Line, machine: Machine, shared: Shared, task: i64) -> None:
     """Ask for a crane or a person before a task; the machine waits until `granted`."""
     machine.phase = ASKING
     machine.ask_task = task
@@ -62,7 +66,7 @@ def serve(line: Line, shared: Shared) -> None:
             carry(line, shared, slot)
 
 
-def first_open(shared: Shared) -> int:
+def first_open(shared: Shared) -> i64:
     """Find who asked first among the machines whose shift is on; -1 if nobody waits."""
     for i in range(len(shared.queue)):
         if shared.queue[i].open:
@@ -79,7 +83,7 @@ def carry(line: Line, shared: Shared, slot: Slot) -> None:
     slot.clock.at = line.now + float(slot.moves) * slot.each
 
 
-def park_moves(line: Line, shared: Shared, moves: int, each: float) -> None:
+def park_moves(line: Line, shared: Shared, moves: i64, each: float) -> None:
     """Leave rings for the crane to carry away when it has time."""
     if moves <= 0 or each <= 0.0:
         return
@@ -103,7 +107,7 @@ def interrupt_carrying(line: Line, shared: Shared) -> None:
                 return
 
 
-def moves_begun(slot: Slot, now: float) -> int:
+def moves_begun(slot: Slot, now: float) -> i64:
     """Count the moves ended and the one being made."""
     passed = (now - slot.start) / slot.each
     begun = int(passed)
@@ -118,7 +122,7 @@ def carried(line: Line, shared: Shared, slot: Slot) -> None:
     serve(line, shared)
 
 
-def give_back(line: Line, shared: Shared, lent: int) -> None:
+def give_back(line: Line, shared: Shared, lent: i64) -> None:
     """A machine hands back what it was lent."""
     slot = line.slots[lent]
     slot.busy = FREE

@@ -6,6 +6,8 @@ comes is `NEVER`. Nothing here is ever None: a part that a machine does not have
 
 from typing import Final
 
+from mypy_extensions import i64
+
 NEVER: Final = 1e300
 
 # States of a machine, exclusive, filling the clock (order of `STATE_NAMES` in twin.line.model).
@@ -142,11 +144,11 @@ class Clock:
 
     __slots__ = ("at", "index", "kind", "rank")
     at: float
-    rank: int
-    kind: int
-    index: int
+    rank: i64
+    kind: i64
+    index: i64
 
-    def __init__(self, kind: int, index: int, rank: int) -> None:
+    def __init__(self, kind: i64, index: i64, rank: i64) -> None:
         self.at = NEVER
         self.rank = rank
         self.kind = kind
@@ -160,13 +162,13 @@ class Stream:
     """
 
     __slots__ = ("at", "constant", "index", "value", "values")
-    index: int
+    index: i64
     constant: bool
     value: float
     values: list[float]
-    at: int
+    at: i64
 
-    def __init__(self, index: int, value: float) -> None:
+    def __init__(self, index: i64, value: float) -> None:
         self.index = index
         self.constant = True
         self.value = value
@@ -178,12 +180,12 @@ class Mother:
     """A mother coil's account: when it came to be and how many of its coils and rings are still in the line."""
 
     __slots__ = ("born", "left", "number", "pattern")
-    number: int
+    number: i64
     born: float
-    left: int
-    pattern: int
+    left: i64
+    pattern: i64
 
-    def __init__(self, number: int, born: float) -> None:
+    def __init__(self, number: i64, born: float) -> None:
         self.number = number
         self.born = born
         self.left = 1
@@ -194,17 +196,17 @@ class Coil:
     """A coil or a slit ring. `lane` says which lane of a store it lies in (pattern or product)."""
 
     __slots__ = ("heat", "lane", "mass", "mother", "number", "parent", "pattern", "product", "ready")
-    number: int
-    parent: int
-    heat: int
-    pattern: int
-    product: int
-    lane: int
+    number: i64
+    parent: i64
+    heat: i64
+    pattern: i64
+    product: i64
+    lane: i64
     mass: float
     ready: float
     mother: Mother
 
-    def __init__(self, number: int, mass: float, mother: Mother) -> None:
+    def __init__(self, number: i64, mass: float, mother: Mother) -> None:
         self.number = number
         self.parent = -1
         self.heat = 0
@@ -221,8 +223,8 @@ class Lane:
 
     __slots__ = ("coils", "head", "ripe")
     coils: list[Coil]
-    head: int
-    ripe: int
+    head: i64
+    ripe: i64
 
     def __init__(self) -> None:
         self.coils = []
@@ -250,35 +252,35 @@ class Store:
         "heel", "holds", "index", "keeps", "lanes", "level", "level_s", "made", "mark_head", "marks", "peak",
         "piece_kg", "rest", "segment", "since", "taken", "takers",
     )  # fmt: skip
-    index: int
-    holds: int
+    index: i64
+    holds: i64
     capacity: float
     heel: float
     rest: float
     keeps: float
     finished: bool
-    count: int
+    count: i64
     level: float
     lanes: list[Lane]
     drawn: list[bool]
     givers: list["Machine"]
     takers: list["Machine"]
     clock: Clock
-    segment: int
+    segment: i64
     flow_in: float
     flow_out: float
     piece_kg: float
     made: float
     taken: float
     marks: list[Mark]
-    mark_head: int
+    mark_head: i64
     since: float
     level_s: float
     peak: float
     full_s: float
     empty_s: float
 
-    def __init__(self, index: int, holds: int, clock: Clock) -> None:
+    def __init__(self, index: i64, holds: i64, clock: Clock) -> None:
         self.index = index
         self.holds = holds
         self.capacity = NEVER
@@ -312,15 +314,15 @@ class Calendar:
     """Open or closed, with the absolute times at which that turns; who works by it."""
 
     __slots__ = ("at", "clock", "index", "open", "shared", "turns", "users")
-    index: int
+    index: i64
     open: bool
     turns: list[float]
-    at: int
+    at: i64
     clock: Clock
     users: list["Machine"]
     shared: list["Shared"]
 
-    def __init__(self, index: int, clock: Clock) -> None:
+    def __init__(self, index: i64, clock: Clock) -> None:
         self.index = index
         self.open = True
         self.turns = []
@@ -334,15 +336,15 @@ class Slot:
     """One crane or one person of a crew: free, lent to a machine, or carrying rings away move by move."""
 
     __slots__ = ("busy", "clock", "each", "index", "moves", "since", "start")
-    index: int
-    busy: int
-    moves: int
+    index: i64
+    busy: i64
+    moves: i64
     each: float
     start: float
     since: float
     clock: Clock
 
-    def __init__(self, index: int, clock: Clock) -> None:
+    def __init__(self, index: i64, clock: Clock) -> None:
         self.index = index
         self.busy = 0
         self.moves = 0
@@ -356,7 +358,7 @@ class Shared:
     """A crane or crew that several machines share: first come, first served; ring moves go in between."""
 
     __slots__ = ("busy_s", "calendar", "index", "parked_each", "parked_moves", "queue", "slots")
-    index: int
+    index: i64
     calendar: Calendar
     slots: list[Slot]
     queue: list["Machine"]
@@ -364,7 +366,7 @@ class Shared:
     parked_each: list[float]
     busy_s: float
 
-    def __init__(self, index: int, calendar: Calendar) -> None:
+    def __init__(self, index: i64, calendar: Calendar) -> None:
         self.index = index
         self.calendar = calendar
         self.slots = []
@@ -383,27 +385,28 @@ class Cause:
 
     __slots__ = (
         "calendar", "coil_scrapped", "counts", "every", "lasts", "left", "pending", "per", "reason", "repair",
-        "rolls", "scrap", "script_at", "scripted", "service", "shared", "starts",
+        "rolls", "scrap", "script_at", "scripted", "service", "shared", "starts", "struck",
     )  # fmt: skip
-    counts: int
+    counts: i64
     every: Stream
     repair: Stream
     scrap: Stream
     left: float
     per: float
-    reason: int
+    reason: i64
     service: bool
     rolls: bool
     coil_scrapped: bool
-    pending: bool
+    pending: i64
+    struck: i64
     calendar: Calendar
     shared: Shared
     scripted: bool
     starts: list[float]
     lasts: list[float]
-    script_at: int
+    script_at: i64
 
-    def __init__(self, counts: int, every: Stream, repair: Stream, scrap: Stream, calendar: Calendar) -> None:
+    def __init__(self, counts: i64, every: Stream, repair: Stream, scrap: Stream, calendar: Calendar) -> None:
         self.counts = counts
         self.every = every
         self.repair = repair
@@ -414,7 +417,8 @@ class Cause:
         self.service = False
         self.rolls = False
         self.coil_scrapped = False
-        self.pending = False
+        self.pending = 0
+        self.struck = 0
         self.calendar = calendar
         self.shared = NO_SHARED
         self.scripted = False
@@ -427,14 +431,14 @@ class RollSet:
     """A set of work rolls: where it is, until when, how far it ran, its diameter."""
 
     __slots__ = ("damaged", "diameter", "number", "since", "stage", "until")
-    number: int
-    stage: int
+    number: i64
+    stage: i64
     until: float
     since: float
     damaged: bool
     diameter: float
 
-    def __init__(self, number: int, diameter: float) -> None:
+    def __init__(self, number: i64, diameter: float) -> None:
         self.number = number
         self.stage = READY
         self.until = NEVER
@@ -451,7 +455,7 @@ class Shop:
         "heating", "index", "mills", "new_diameter", "people", "queue", "removes", "removes_damage", "scrap_below",
         "scrapped", "sets", "unlimited",
     )  # fmt: skip
-    index: int
+    index: i64
     unlimited: bool
     sets: list[RollSet]
     queue: list[RollSet]
@@ -463,17 +467,17 @@ class Shop:
     extra: Stream
     assemble: Stream
     heating: Stream
-    back_up_every: int
+    back_up_every: i64
     back_up_grind: Stream
-    back_ups_due: int
-    changes: int
+    back_ups_due: i64
+    changes: i64
     removes: float
     removes_damage: float
     new_diameter: float
     scrap_below: float
-    scrapped: int
+    scrapped: i64
 
-    def __init__(self, index: int, clock: Clock, nothing: Stream) -> None:
+    def __init__(self, index: i64, clock: Clock, nothing: Stream) -> None:
         self.index = index
         self.unlimited = True
         self.sets = []
@@ -524,18 +528,18 @@ class Rolls:
     first_slower: float
     first_scrap: Stream
     idle_after: float
-    keep_ready: int
+    keep_ready: i64
     times: list[float]
-    time_at: int
+    time_at: i64
     due: bool
     clock: Clock
-    why: int
+    why: i64
     on_since: float
     took: float
     waited: float
     wait_since: float
-    changes: int
-    damages: int
+    changes: i64
+    damages: i64
     km_sum: float
     change_s: float
     wait_s: float
@@ -593,32 +597,32 @@ class Machine:
         "tool_shared", "turn_away", "turned_away", "unit_kg", "unload", "want", "in_line",
         "task_reason", "starved_by_flow", "coil_shared", "held", "stop_lent", "stop_shared", "plans", "began", "ask_task",
         "setup_owed", "stop_reason", "scrap_due", "keep_share", "extra_times", "convert",
-        "knife_per_coil", "knife_shared",
+        "knife_per_coil", "knife_shared", "changed", "shown_rate",
     )  # fmt: skip
-    index: int
-    station: int
-    number: int
-    kind: int
-    place: int
+    index: i64
+    station: i64
+    number: i64
+    kind: i64
+    place: i64
     calendar: Calendar
     open: bool
-    state: int
-    reason: int
+    state: i64
+    reason: i64
     slow: bool
     state_since: float
     times: list[float]
     slowed_s: float
     poked: bool
     clock: Clock
-    due: int
-    due_cause: int
+    due: i64
+    due_cause: i64
     # what it does
-    phase: int
-    task: int
+    phase: i64
+    task: i64
     task_left: float
     task_end: float
     task_running: bool
-    task_reason: int
+    task_reason: i64
     left: float
     since: float
     rate: float
@@ -631,22 +635,24 @@ class Machine:
     convert: float
     unit_kg: float
     starved_by_flow: bool
+    changed: bool
+    shown_rate: float
     scrap_left: float
-    scrap_reason: int
+    scrap_reason: i64
     scrap_due: bool
     discrete: bool
     in_line: bool
-    segment: int
+    segment: i64
     # what interrupts it
     causes: list[Cause]
-    stop: int
-    stop_cause: int
-    stop_reason: int
+    stop: i64
+    stop_cause: i64
+    stop_reason: i64
     stop_left: float
     stop_end: float
     stop_running: bool
     stop_calendar: Calendar
-    stop_lent: int
+    stop_lent: i64
     stop_shared: Shared
     # where material comes from and goes to
     take: Store
@@ -672,14 +678,14 @@ class Machine:
     load_shared: Shared
     crane_in: bool
     crane_out: float
-    lent: int
+    lent: i64
     setup: Stream
     setup_scrap: Stream
     setup_shared: Shared
-    lane: int
-    next_lane: int
+    lane: i64
+    next_lane: i64
     stay: Stream
-    stay_left: int
+    stay_left: i64
     knives: Stream
     knife_each: float
     knife_left: float
@@ -695,13 +701,13 @@ class Machine:
     end_kg: list[float]
     keep_share: list[float]
     speeds: list[float]
-    product: int
+    product: i64
     # supply and caster
     every: Stream
-    limit: int
+    limit: i64
     turn_away: bool
     new_mass: float
-    new_pattern: int
+    new_pattern: i64
     coil_kg: float
     patience: float
     restart: Stream
@@ -710,7 +716,7 @@ class Machine:
     held: bool
     plans: bool
     began: float
-    ask_task: int
+    ask_task: i64
     setup_owed: float
     # rolls and roll shop
     rolls: Rolls
@@ -718,13 +724,13 @@ class Machine:
     # counted
     run_kg: float
     out_kg: float
-    coils: int
+    coils: i64
     pieces: float
-    stops: int
-    turned_away: int
+    stops: i64
+    turned_away: i64
     charged_kg: float
 
-    def __init__(self, index: int, kind: int, calendar: Calendar, clock: Clock, spare: "Spare") -> None:
+    def __init__(self, index: i64, kind: i64, calendar: Calendar, clock: Clock, spare: "Spare") -> None:
         self.index = index
         self.station = 0
         self.number = 1
@@ -760,6 +766,8 @@ class Machine:
         self.convert = 1.0
         self.unit_kg = 0.0
         self.starved_by_flow = False
+        self.changed = True
+        self.shown_rate = -1.0
         self.scrap_left = 0.0
         self.scrap_reason = R_START
         self.scrap_due = False
@@ -851,22 +859,24 @@ class Machine:
 class Segment:
     """Machines tied by stores of metal, strip or pieces; between events everything in it runs at constant rates."""
 
-    __slots__ = ("clock", "dirty", "hit", "hit_full", "index", "machines", "since", "stores")
-    index: int
+    __slots__ = ("casts", "clock", "dirty", "hit", "hit_full", "index", "machines", "since", "stores")
+    index: i64
     machines: list[Machine]
     stores: list[Store]
     clock: Clock
     dirty: bool
+    casts: bool
     since: float
-    hit: int
+    hit: i64
     hit_full: bool
 
-    def __init__(self, index: int, clock: Clock) -> None:
+    def __init__(self, index: i64, clock: Clock) -> None:
         self.index = index
         self.machines = []
         self.stores = []
         self.clock = clock
-        self.dirty = True
+        self.dirty = False
+        self.casts = False
         self.since = 0.0
         self.hit = 0
         self.hit_full = False
@@ -875,17 +885,18 @@ class Segment:
 class Planner:
     """Which pattern the next coil is for: shares kept, or a sequence; patterns whose line is full are held."""
 
-    __slots__ = ("at", "begins", "flow", "holder", "hold_above", "made", "repeats", "sequence", "share", "total", "used")
+    __slots__ = ("at", "before", "begins", "flow", "holder", "hold_above", "made", "repeats", "sequence", "share", "total", "used")
     used: bool
     share: list[float]
     made: list[int]
-    total: int
+    total: i64
     flow: list[int]
+    before: list[int]
     holder: list[int]
     hold_above: list[float]
     sequence: list[int]
     begins: list[float]
-    at: int
+    at: i64
     repeats: bool
 
     def __init__(self) -> None:
@@ -894,6 +905,7 @@ class Planner:
         self.made = []
         self.total = 0
         self.flow = []
+        self.before = []
         self.holder = []
         self.hold_above = []
         self.sequence = []
@@ -927,7 +939,7 @@ class Speeds:
     machine: Machine
     times: list[float]
     factors: list[float]
-    at: int
+    at: i64
     clock: Clock
 
     def __init__(self, machine: Machine, clock: Clock) -> None:
@@ -972,7 +984,7 @@ class Line:
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
         "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
         "segments", "set_rows", "shared", "shops", "slots", "spare", "speeds", "state_rows", "stores", "streams",
-        "trace", "warm", "warm_kg", "wip_kg_s", "counting_since", "supply_waits",
+        "trace", "warm", "warm_kg", "wip_kg_s", "counting_since", "supply_waits", "unsettled",
     )  # fmt: skip
     now: float
     end: float
@@ -995,19 +1007,20 @@ class Line:
     low: list[int]
     clocks: list[Clock]
     due: Clock
-    pokes: int
+    pokes: i64
+    unsettled: i64
     spare: Spare
-    products: int
-    lanes: int
+    products: i64
+    lanes: i64
     lane_product: list[int]
-    coils_made: int
-    mothers: int
-    mothers_in: int
-    mothers_done: int
+    coils_made: i64
+    mothers: i64
+    mothers_in: i64
+    mothers_done: i64
     supply_waits: bool
     heat_kg: float
     heat_sum: float
-    events: int
+    events: i64
     in_kg: float
     out_kg: float
     warm_kg: float
@@ -1017,7 +1030,7 @@ class Line:
     scrap: list[list[float]]
     lead_times: list[float]
     days: list[float]
-    day_at: int
+    day_at: i64
     day_clock: Clock
     day_rows: list[list[float]]
     state_rows: list[tuple[int, int, int, bool, float, float]]
@@ -1053,6 +1066,7 @@ class Line:
         self.clocks = []
         self.due = spare.calendar.clock
         self.pokes = 0
+        self.unsettled = 0
         self.spare = spare
         self.products = 0
         self.lanes = 1

@@ -1,5 +1,9 @@
 """Interruptions: failures, services, damaged rolls; what they scrap, how long they last, how work goes on."""
 
+from typing import Final
+
+from mypy_extensions import i64
+
 from twin.line.rules.flow import look
 from twin.line.rules.roll_shop import ask_rolls, change_rolls, end_change, sets_ready
 from twin.line.rules.shared import ask_for_stop, give_back
@@ -27,17 +31,17 @@ from twin.line.rules.state import (
 from twin.line.rules.tools import book_scrap, draw, mother_done, poke
 from twin.line.rules.work import begin_stop, refresh
 
-KNIVES = -2
-LEAST_COIL_KG = 1e-6
+KNIVES: Final = -2
+LEAST_COIL_KG: Final = 1e-6
 
 
-def strike(line: Line, machine: Machine, place: int) -> None:
+def strike(line: Line, machine: Machine, place: i64) -> None:
     """A cause has run out: interrupt the machine, or wait for the interruption that it is in to end."""
     look(line, machine)
     cause = machine.causes[place]
     next_strike(cause)
     if machine.stop != NO_STOP:
-        cause.pending = True
+        cause.pending += 1
         refresh(line, machine)
     elif cause.rolls:
         damaged_rolls(line, machine, cause)
@@ -48,8 +52,10 @@ def strike(line: Line, machine: Machine, place: int) -> None:
 def next_strike(cause: Cause) -> None:
     """Set when the cause strikes next: at its next recorded start, or never until it is drawn anew."""
     cause.left = NEVER
-    if cause.scripted and cause.script_at + 1 < len(cause.starts):
-        cause.left = cause.starts[cause.script_at + 1]
+    if cause.scripted:
+        cause.struck += 1
+        if cause.struck < len(cause.starts):
+            cause.left = cause.starts[cause.struck]
 
 
 def lasts(line: Line, cause: Cause) -> float:
@@ -61,10 +67,11 @@ def lasts(line: Line, cause: Cause) -> float:
     return length
 
 
-def stop_for(line: Line, machine: Machine, place: int) -> None:
+def stop_for(line: Line, machine: Machine, place: i64) -> None:
     """Begin a repair or a service."""
     cause = machine.causes[place]
-    cause.pending = False
+    if cause.pending > 0:
+        cause.pending -= 1
     machine.stop_cause = place
     if not cause.service:
         machine.stops += 1
@@ -100,7 +107,7 @@ def damaged_rolls(line: Line, machine: Machine, cause: Cause) -> None:
     ask_rolls(line, machine, AFTER_DAMAGE)
 
 
-def lose(line: Line, machine: Machine, reason: int, kg: float) -> None:
+def lose(line: Line, machine: Machine, reason: i64, kg: float) -> None:
     """Lose metal: from the coil or ring in hand, else from what flows next."""
     if kg <= 0.0:
         return
@@ -122,7 +129,7 @@ def lose(line: Line, machine: Machine, reason: int, kg: float) -> None:
         book_scrap(line, machine, reason, units * machine.unit_kg, line.now)
 
 
-def scrap_coil(line: Line, machine: Machine, reason: int) -> None:
+def scrap_coil(line: Line, machine: Machine, reason: i64) -> None:
     """Scrap the whole coil or ring in hand, or the part of a coil that is being wound."""
     if machine.has_coil:
         kg = machine.coil.mass if machine.discrete else machine.left * machine.unit_kg
@@ -156,7 +163,7 @@ def go_on(line: Line, machine: Machine) -> bool:
     return machine.open and machine.stop == NO_STOP
 
 
-def stop_kind(machine: Machine) -> int:
+def stop_kind(machine: Machine) -> i64:
     """Return what the people were asked for."""
     if machine.stop_cause == KNIVES:
         return SERVICE
@@ -181,7 +188,7 @@ def end_stop(line: Line, machine: Machine) -> None:
         renew(line, machine.causes[machine.stop_cause])
     machine.stop_cause = -1
     for place in range(len(machine.causes)):
-        if machine.causes[place].pending:
+        if machine.causes[place].pending > 0:
             stop_for(line, machine, place)
             return
     refresh(line, machine)

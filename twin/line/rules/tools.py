@@ -1,5 +1,9 @@
 """Small tools that every rule uses: draw, poke, book time, mass and stock."""
 
+from typing import Final
+
+from mypy_extensions import i64
+
 from twin.line.rules.state import (
     NEVER,
     Coil,
@@ -12,7 +16,7 @@ from twin.line.rules.state import (
     Stream,
 )
 
-RESERVE = 64
+RESERVE: Final = 64
 
 
 def draw(line: Line, stream: Stream) -> float:
@@ -33,7 +37,7 @@ def poke(line: Line, machine: Machine) -> None:
         line.pokes += 1
 
 
-def set_state(line: Line, machine: Machine, state: int, reason: int, slow: bool) -> None:
+def set_state(line: Line, machine: Machine, state: i64, reason: i64, slow: bool) -> None:
     """Book the time in the old state, then enter the new one."""
     if machine.state == state and machine.reason == reason and machine.slow == slow:
         return
@@ -69,7 +73,7 @@ def book_out(line: Line, kg: float, start: float) -> None:
     line.wip_kg_s -= kg * (line.end - 0.5 * (start + line.now))
 
 
-def book_scrap(line: Line, machine: Machine, reason: int, kg: float, start: float) -> None:
+def book_scrap(line: Line, machine: Machine, reason: i64, kg: float, start: float) -> None:
     """Book scrap to the machine that made it and the reason."""
     if kg <= 0.0:
         return
@@ -79,7 +83,7 @@ def book_scrap(line: Line, machine: Machine, reason: int, kg: float, start: floa
         line.scrap_rows.append((machine.index, line.now, reason, kg))
 
 
-def book_good(line: Line, machine: Machine, product: int, pieces: float, kg: float, start: float) -> None:
+def book_good(line: Line, machine: Machine, product: i64, pieces: float, kg: float, start: float) -> None:
     """Book good product that reached a finished store."""
     place = product if product >= 0 else line.products
     line.good_kg[place] += kg
@@ -107,7 +111,7 @@ def mother_done(line: Line, mother: Mother, at: float, good: bool) -> None:
         return
     line.mothers_in -= 1
     if mother.pattern >= 0 and line.planner.used:
-        line.planner.flow[mother.pattern] -= 1
+        count_mothers(line, mother.pattern, -1)
     if good and line.warm:
         line.lead_times.append(at - mother.born)
         line.mothers_done += 1
@@ -137,18 +141,18 @@ def plan(line: Line, coil: Coil) -> None:
     assign(line, coil, next_pattern(line))
 
 
-def assign(line: Line, coil: Coil, pattern: int) -> None:
+def assign(line: Line, coil: Coil, pattern: i64) -> None:
     """Set the coil down for a pattern and count it in that pattern's flow."""
     planner = line.planner
     planner.made[pattern] += 1
     planner.total += 1
-    planner.flow[pattern] += 1
+    count_mothers(line, pattern, 1)
     coil.pattern = pattern
     coil.lane = 1 + pattern
     coil.mother.pattern = pattern
 
 
-def next_pattern(line: Line) -> int:
+def next_pattern(line: Line) -> i64:
     """Take the next of the sequence, or the pattern furthest behind its share among those not held."""
     planner = line.planner
     if len(planner.sequence) > 0:
@@ -178,7 +182,7 @@ def catch_up(line: Line) -> None:
         planner.at = last
 
 
-def furthest_behind(line: Line, respect_holds: bool) -> int:
+def furthest_behind(line: Line, respect_holds: bool) -> i64:
     """Find the pattern that lacks most coils to keep its share; -1 if all are held."""
     planner = line.planner
     best = -1
@@ -193,20 +197,23 @@ def furthest_behind(line: Line, respect_holds: bool) -> int:
     return best
 
 
-def held(line: Line, pattern: int) -> bool:
+def held(line: Line, pattern: i64) -> bool:
     """Tell whether the line that finishes this pattern has too many mother coils on their way to it."""
     planner = line.planner
     holder = planner.holder[pattern]
-    if holder < 0:
-        return False
-    waiting = 0
-    for i in range(len(planner.holder)):
-        if planner.holder[i] == holder:
-            waiting += planner.flow[i]
-    return float(waiting) > planner.hold_above[pattern]
+    return holder >= 0 and float(planner.before[holder]) > planner.hold_above[pattern]
 
 
-def sell_as_ring(pattern: Pattern, ring: int) -> bool:
+def count_mothers(line: Line, pattern: i64, change: i64) -> None:
+    """Count a mother coil more or less on its way."""
+    planner = line.planner
+    planner.flow[pattern] += change
+    holder = planner.holder[pattern]
+    if holder >= 0:
+        planner.before[holder] += change
+
+
+def sell_as_ring(pattern: Pattern, ring: i64) -> bool:
     """Tell whether this ring is sold as it is, so that in the long run the pattern's share of rings is."""
     if pattern.sold_share <= 0.0 or pattern.sold_product[ring] < 0:
         return False
@@ -217,7 +224,7 @@ def sell_as_ring(pattern: Pattern, ring: int) -> bool:
     return False
 
 
-def ripen(lane: Lane, now: float) -> int:
+def ripen(lane: Lane, now: float) -> i64:
     """Count the coils of a lane that have lain long enough."""
     coils = lane.coils
     while lane.head + lane.ripe < len(coils) and coils[lane.head + lane.ripe].ready <= now:
@@ -225,7 +232,7 @@ def ripen(lane: Lane, now: float) -> int:
     return lane.ripe
 
 
-def lies_in(lane: Lane) -> int:
+def lies_in(lane: Lane) -> i64:
     """Count the coils in a lane."""
     return len(lane.coils) - lane.head
 

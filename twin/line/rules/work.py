@@ -1,5 +1,9 @@
 """A machine's own time: ageing, what is due next, the state it shows, and what interrupts it."""
 
+from typing import Final
+
+from mypy_extensions import i64
+
 from twin.line.rules.state import (
     ASKING,
     BLOCKED,
@@ -49,11 +53,10 @@ from twin.line.rules.state import (
     Calendar,
     Line,
     Machine,
-    Segment,
 )
 from twin.line.rules.tools import book_good, book_in, book_scrap, set_state
 
-SLOW_BELOW = 1.0 - 1e-9
+SLOW_BELOW: Final = 0.999999999
 
 
 def working(machine: Machine) -> bool:
@@ -178,7 +181,11 @@ def refresh(line: Line, machine: Machine) -> None:
         show(line, machine)
         schedule(line, machine)
     else:
-        line.segments[machine.segment].dirty = True
+        machine.changed = True
+        segment = line.segments[machine.segment]
+        if not segment.dirty:
+            segment.dirty = True
+            line.unsettled += 1
 
 
 def run_stop(line: Line, machine: Machine) -> None:
@@ -258,7 +265,7 @@ def show_work(line: Line, machine: Machine) -> None:
         set_state(line, machine, BLOCKED, R_NONE, False)
 
 
-def begin_task(line: Line, machine: Machine, task: int, reason: int, lasts: float) -> None:
+def begin_task(line: Line, machine: Machine, task: i64, reason: i64, lasts: float) -> None:
     """Begin something that takes a time."""
     machine.phase = TIMED
     machine.task = task
@@ -268,7 +275,7 @@ def begin_task(line: Line, machine: Machine, task: int, reason: int, lasts: floa
     refresh(line, machine)
 
 
-def begin_stop(line: Line, machine: Machine, stop: int, reason: int, lasts: float, calendar: Calendar) -> None:
+def begin_stop(line: Line, machine: Machine, stop: i64, reason: i64, lasts: float, calendar: Calendar) -> None:
     """Interrupt the machine; what it was doing stays where it is."""
     machine.stop = stop
     machine.stop_reason = reason
@@ -296,9 +303,3 @@ def set_use(machine: Machine, length: float, mass: float, pieces: float) -> None
         elif cause.counts != BY_TIME and cause.counts != BY_CLOCK:
             cause.per = pieces
     machine.rolls.per = length
-
-
-def segment_of(line: Line, machine: Machine) -> Segment:
-    """Return the segment that a flowing machine belongs to."""
-    return line.segments[machine.segment]
-
