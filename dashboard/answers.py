@@ -61,7 +61,7 @@ def write_arrays(folder: Path, key: str, arrays: Mapping[str, np.ndarray[Any, An
     file.parent.mkdir(parents=True, exist_ok=True)
     part = file.with_name(f"{file.name}.{os.getpid()}.part")
     with part.open("wb") as out:
-        np.savez(out, **dict(arrays))
+        np.savez(out, allow_pickle=False, **dict(arrays))
     part.replace(file)
 
 

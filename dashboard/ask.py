@@ -11,7 +11,7 @@ from urllib.parse import parse_qs, urlencode
 RUNS = (10, 20, 50, 100, 200)
 MOST_RUNS = 10_000
 UNITS = {"t": "t", "us": "short tons"}
-LARGEST_SEED = 2**63 - 1
+LARGEST_SEED = 2**53 - 1  # the largest whole number that a browser keeps exactly
 
 
 class AskError(ValueError):
@@ -42,7 +42,7 @@ def whole_number(name: str, text: str, least: int, most: int) -> int:
     except ValueError:
         value = least - 1
     if not least <= value <= most:
-        raise AskError(f"{name} in the address is {text!r}: give a whole number from {least} to {most}")
+        raise AskError(f"{name} is {text!r}: give a whole number from {least} to {most}")
     return value
 
 
@@ -60,7 +60,7 @@ def read(search: str | None) -> Ask:
 
     units = one("units", "t")
     if units not in UNITS:
-        raise AskError(f"units in the address are {units!r}: write {' or '.join(UNITS)}")
+        raise AskError(f"units are {units!r}: write {' or '.join(UNITS)}")
     return Ask(
         plant=one("plant", ""),
         options=tuple(given.get("options", ())),

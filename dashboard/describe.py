@@ -136,10 +136,13 @@ def laws_in(value: object) -> Iterator[Law]:
 def assumed(scenario: Scenario) -> list[str]:
     """Return in sentences what the answer takes for granted: what the file leaves out or gives no scatter."""
     stations = scenario.stations
+    by_coil = {name for name, own in stations.items() if own.source and scenario.stores[own.source].holds == "coils"}
     said = [
-        _listed([name for name, own in stations.items() if not own.failures], "never stop: the file gives no failures"),
-        _listed([name for name, own in stations.items() if own.calendar == "always"], "work day and night, all week"),
-        _listed([name for name, own in stations.items() if own.handling is None], "take no time for lifting coils"),
+        _listed(
+            "Without failures in the file, these never stop", [n for n, own in stations.items() if not own.failures]
+        ),
+        _listed("Manned day and night", [n for n, own in stations.items() if scenario.calendar(own.calendar).always]),
+        _listed("Lifting coils takes no time at", [n for n in stations if n in by_coil and not stations[n].handling]),
         _demand(scenario),
         _scatter(scenario),
         _start(scenario),
@@ -148,11 +151,11 @@ def assumed(scenario: Scenario) -> list[str]:
     return [sentence for sentence in said if sentence]
 
 
-def _listed(names: list[str], what: str) -> str:
+def _listed(what: str, names: list[str]) -> str:
     if not names:
         return ""
     text = ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else names[0]
-    return f"{text[:1].upper()}{text[1:]}: {what}."
+    return f"{what}: {text}."
 
 
 def _demand(scenario: Scenario) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
 from dash.development.base_component import Component
 
-from dashboard.ask import RUNS, Ask, AskError, address, from_plain, read, to_plain
+from dashboard.ask import LARGEST_SEED, RUNS, Ask, AskError, address, from_plain, read, to_plain, whole_number
 from dashboard.charts.moments import empty_rack
 from dashboard.drive import Office, Standing, Study, standing
 from dashboard.parts import bar, frame, messages
@@ -37,7 +37,7 @@ class Asked:
     runs_there: list[dict[str, Any]]
     runs: int
     runs_shown: str
-    seed: int
+    seed: str
     units: str
     menu: Any
     ask: dict[str, Any]
@@ -55,7 +55,7 @@ class Controls:
     plant: str | None
     options: Sequence[str]
     runs: int
-    seed: int | None
+    seed: str | None
 
 
 def changed(ask: Ask, trigger: str | None, controls: Controls) -> Ask:
@@ -67,7 +67,7 @@ def changed(ask: Ask, trigger: str | None, controls: Controls) -> Ask:
     if trigger == "runs" and controls.runs:
         return replace(ask, runs=controls.runs)
     if trigger == "seed" and controls.seed is not None:
-        return replace(ask, seed=controls.seed)
+        return replace(ask, seed=whole_number("seed", controls.seed, 0, LARGEST_SEED))
     if trigger == "units":
         return replace(ask, units="t" if ask.units == "us" else "us")
     return ask
@@ -113,7 +113,7 @@ def settled(
         runs_there=bar.run_choices(ask.runs, RUNS),
         runs=ask.runs,
         runs_shown=bar.runs_words(ask),
-        seed=ask.seed,
+        seed=str(ask.seed),
         units=f"Units: {units_of(ask.units).mass}",
         menu=menu(here),
         ask=to_plain(ask) | {"error": error, "search": here},
@@ -207,7 +207,7 @@ def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
         Input("address", "pathname"),
     )
     def settle(
-        search: str, plant: str | None, options: list[str], runs: int, seed: int | None, _units: int, path: str
+        search: str, plant: str | None, options: list[str], runs: int, seed: str | None, _units: int, path: str
     ) -> list[Any]:
         moved = Controls(plant, options, runs, seed)
         return in_order(settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, moved))

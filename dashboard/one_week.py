@@ -21,8 +21,6 @@ SPANS = {
     "states": ("start_s", "end_s"),
     "coils": ("start_s", "end_s"),
     "output": ("start_s", "time_s"),
-    "scrap": ("time_s", "time_s"),
-    "sets": ("start_s", "end_s"),
     "rolls": ("on_s", "off_s"),
 }
 
@@ -51,7 +49,7 @@ def one_week(scenario: Scenario, seed: int) -> dict[str, Any]:
     trace = simulate(shown, seed=seed, run=0, clock="simpy", trace=True).trace
     if trace is None:
         raise RuntimeError("the run was asked for a trace and gave none")
-    tables = {name: cut(trace.tables[name], *SPANS[name], start, end) for name in SPANS}
+    tables = {name: cut(table, *SPANS[name], start, end) for name, table in needed(scenario, trace.tables).items()}
     tables["levels"] = cut_levels(trace.tables["levels"], start, end)
     limits = momentary(trace.tables["states"], list(scenario.stations))
     return {
@@ -62,6 +60,19 @@ def one_week(scenario: Scenario, seed: int) -> dict[str, Any]:
         "tables": tables,
         "limits": limit_steps(limits.start_s, limits.end_s, limits.station, start, end),
     }
+
+
+def needed(scenario: Scenario, tables: Mapping[str, Table]) -> dict[str, Table]:
+    """Return the tables that the page shows: of coils those at the slitters, of output what is finished."""
+    slitters = [name for name, station in scenario.stations.items() if station.kind == "slitter"]
+    keep = {
+        "coils": np.isin(tables["coils"]["station"], slitters),
+        "output": np.asarray(tables["output"]["finished"], dtype=bool),
+    }
+    found = {name: tables[name] for name in SPANS}
+    for name, rows in keep.items():
+        found[name] = {column: np.asarray(values)[rows] for column, values in tables[name].items()}
+    return found
 
 
 def plain(column: NDArray[Any]) -> list[Any]:

@@ -46,7 +46,7 @@ class Plants:
             return names[0] if names else ""
         if ask.plant not in names:
             there = f"there are {', '.join(names)}" if names else "the folder has no scenario file"
-            raise AskError(f"plant in the address is {ask.plant!r}: {there}")
+            raise AskError(f"plant is {ask.plant!r}: {there}")
         return ask.plant
 
     def base(self, plant: str) -> Scenario:
@@ -76,7 +76,7 @@ class Plants:
         unknown = [name for name in ask.options if name not in base.options]
         if unknown:
             there = ", ".join(base.options) or "none"
-            raise AskError(f"options in the address name {unknown[0]!r}: {plant} has {there}")
+            raise AskError(f"options name {unknown[0]!r}: {plant} has {there}")
         return Opened(plant, plant_files(self.folder)[plant], base, self._with_options(base, ask.options))
 
     def _with_options(self, base: Scenario, options: tuple[str, ...]) -> Scenario:

@@ -85,8 +85,6 @@ def line(
     scenario = apply_options(scenario, list(options)) if options else scenario
     question = Question(scenario, plant, tuple(options), runs, seed, Path(kept), key)
     made = so_far(question)
-    if answers.read(question.folder, key, "week.json") is None:
-        answers.write(question.folder, key, one_week(scenario, seed), "week.json")
     packed = pack(scenario)
     for run in range(len(made.values), runs):
         if desk.stopped():
@@ -95,6 +93,8 @@ def line(
         made.add(batch)
         if time.monotonic() - made.written > NEWS_EVERY_S or run in (1, runs - 1):
             desk.tell(keep(question, made, batch, time.monotonic() - began))
+        if answers.read(question.folder, key, "week.json") is None:
+            answers.write(question.folder, key, one_week(scenario, seed), "week.json")
     answers.remember(question.folder, mark, key)
     answers.tidy(question.folder)
     return {"done": len(made.values), "wanted": runs}

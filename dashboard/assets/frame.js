@@ -41,10 +41,17 @@
     if (open) { open.open = false; open.querySelector("summary").focus(); }
   });
 
-  /* A request that never arrives is said on the page; the first one that does takes the message away. */
+  /* A request that is not answered is said on the page; the first one that is takes the message away. */
   var ask = window.fetch;
+  var PATIENCE_MS = 20000;
   window.fetch = function () {
-    return ask.apply(this, arguments).then(function (answer) { lost(false); return answer; }, function (error) {
+    var waiting = setTimeout(function () { lost(true); }, PATIENCE_MS);
+    return ask.apply(this, arguments).then(function (answer) {
+      clearTimeout(waiting);
+      lost(false);
+      return answer;
+    }, function (error) {
+      clearTimeout(waiting);
       if (!error || error.name !== "AbortError") { lost(true); }
       throw error;
     });

@@ -16,6 +16,7 @@ from dashboard.parts.amounts import Units, units_of
 from dashboard.parts.line_drawings import line_drawings
 from dashboard.parts.line_numbers import so_far_parts, stopped_parts, sure, verdict_parts
 from dashboard.parts.line_tables import MAKERS
+from dashboard.parts.marks import data
 from twin.indicators import Part
 
 PATH = "/"
@@ -53,7 +54,13 @@ def verdict_block(
     return html.Div(
         [html.H1(QUESTION, className="question"), html.P(spoken(parts), className="verdict"), *below],
         className="answer old" if kind == "old" else "answer",
+        **data("kind", kind),
     )
+
+
+def stage(done: int) -> int:
+    """Return how often the drawings have been refined when so many runs are made: each stage has three times more."""
+    return sum(1 for step in range(12) if done >= 3**step)
 
 
 def shown_answer(office: Office, shown: Mapping[str, Any] | None, units: Units, drawn: str) -> tuple[Any, Any, str]:
@@ -64,7 +71,7 @@ def shown_answer(office: Office, shown: Mapping[str, Any] | None, units: Units, 
         return None, None, ""
     week = answers.read(office.settings.kept, key, "week.json")
     verdict = verdict_block(answer, week, shown, units)
-    mark = f"{key} {units.name} {answer['made'] if shown['kind'] != 'part' else 'part'}"
+    mark = f"{key} {units.name} {answer['made'] if shown['kind'] != 'part' else stage(answer['done'])}"
     if week is None or mark == drawn:
         return verdict, no_update, drawn
     return verdict, line_drawings(answer, week, units), mark

@@ -73,9 +73,18 @@ def bar(standing: Standing, units: Units, now: float | None = None) -> Bar:
     if view.going:
         done, wanted = view.data.get("done", 0), view.data.get("wanted", 1)
         words = progress_words(standing, units)
-        return Bar(words, winding_coil(done / wanted, size=34), False, view.state != "running", True, True, "", False)
+        return Bar(
+            words,
+            winding_coil(done / wanted, count=f"{done}", size=34),
+            False,
+            view.state != "running",
+            True,
+            True,
+            "",
+            False,
+        )
     share = answer["done"] / answer["wanted"] if answer and standing.stopped else 0.0
-    coil = winding_coil(share, size=34) if share else ""
+    coil = winding_coil(share, count=f"{answer['done']}", size=34) if answer and share else ""
     words = end_words(standing, units, time.time() if now is None else now)
     stopped = standing.stopped
     again = standing.kind == "plain" and not stopped

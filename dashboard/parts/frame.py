@@ -8,7 +8,7 @@ from typing import Any
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from dashboard.ask import LARGEST_SEED, RUNS
+from dashboard.ask import RUNS
 from dashboard.parts.marks import data, named, unseen
 
 POLL_MS = 250
@@ -62,9 +62,7 @@ def group(label: str, inner: Component) -> html.Div:
 def controls() -> html.Div:
     """Return plant, options, runs and seed."""
     runs = [{"label": f"{number} runs", "value": number} for number in RUNS]
-    seed = dcc.Input(
-        id="seed", type="number", min=0, max=LARGEST_SEED, step=1, debounce=True, value=2026, inputMode="numeric"
-    )
+    seed = dcc.Input(id="seed", type="text", debounce=True, value="2026", inputMode="numeric", maxLength=16)
     return html.Div(
         [
             chooser("plant", "Plant", [group("Plant", dcc.RadioItems(id="plant", options=[]))]),

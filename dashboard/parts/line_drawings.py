@@ -10,7 +10,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from dashboard.charts.changes import RollChange, roll_changes
-from dashboard.charts.days import day_bars
+from dashboard.charts.days import DayBar, day_bars
 from dashboard.charts.flow import flow_drawing
 from dashboard.charts.hours import HoursRow, station_hours
 from dashboard.charts.levels import store_levels
@@ -22,6 +22,7 @@ from dashboard.charts.week import Week
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
 from dashboard.parts.line_numbers import (
+    DayRow,
     change_cells,
     changes_note,
     changes_of,
@@ -31,7 +32,7 @@ from dashboard.parts.line_numbers import (
 )
 from dashboard.parts.marks import data, named
 from dashboard.parts.messages import care_note, section
-from dashboard.parts.week import packed_week, plant_of
+from dashboard.parts.week import ROLL_SHOP, packed_week, plant_of
 from twin.words import number
 
 AT_S = 2 * 86_400.0 + 8 * 3600.0 + 40 * 60.0
@@ -49,10 +50,12 @@ def take(answer: Answer, units: Units, *names: str) -> list[Component]:
     """Return the links that take a section's tables away."""
     found: list[Component] = []
     for name in names:
-        for form, shown in (("csv", "CSV"), ("xlsx", "XLSX")):
+        links: list[Any] = [f"{titled(name)}: "]
+        for form in ("csv", "xlsx"):
             address = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
-            label = f"{titled(name)} as {shown}"
-            found.append(html.A(label, href=address, download=""))
+            label = named(f"{titled(name)} as {form.upper()}")
+            links += [html.A(form.upper(), href=address, download="", **label), " "]
+        found.append(html.Span(links))
     return found
 
 
@@ -99,22 +102,21 @@ def the_week(answer: Answer, packed: Week, units: Units, at: float) -> Component
 
 def good_days(answer: Answer, week: Kept, units: Units) -> Component:
     """Return the good tonnes of each day of the shown week."""
-    rows = days_of(answer, week)
+    rows = [day_bar(row, units.per_tonne) for row in days_of(answer, week)]
     mean, low, high = (answer["working_day"][end] * units.per_tonne for end in ("mean", "low", "high"))
-    per = units.per_tonne
-    bars = day_bars(
-        [row.name for row in rows], [row.good * per for row in rows], expected=mean, low=low, high=high, unit=units.mass
-    )
     note = (
-        f"Bars: this week. Line: the {number(mean, unit=units.mass, places=0)} expected on a working day. "
+        f"Bars: this week. Line: expected, {number(mean, unit=units.mass, places=0)} on a working day. "
         f"Pale: four such days in five, {number(low, places=0)} to {number(high, unit=units.mass, places=0)}."
     )
-    return section(
-        f"Good {units.mass if units.name == 'us' else 'tonnes'} a day",
-        note,
-        [drawing(bars, id="days")],
-        take(answer, units, "days", "products"),
-    )
+    title = f"Good {units.mass if units.name == 'us' else 'tonnes'} a day"
+    bars = day_bars(rows, unit=units.mass, name=title)
+    return section(title, note, [drawing(bars, id="days")], take(answer, units, "days", "products"))
+
+
+def day_bar(row: DayRow, per: float) -> DayBar:
+    """Return a day as it is drawn, in the unit of the page."""
+    mean, low, high = (None if value is None else value * per for value in (row.mean, row.low, row.high))
+    return DayBar(row.name, row.good * per, mean, low, high)
 
 
 def stores(answer: Answer, packed: Week, units: Units) -> Component:
@@ -138,7 +140,11 @@ def changes(answer: Answer, week: Kept, units: Units) -> Component:
     """Return the roll changes of the week, or that nothing is rolled."""
     if not answer["results"]["rolls"]:
         return section("Roll changes", "No station of this line has rolls that are changed.", [])
-    rows = [RollChange(*change_cells(row, units)) for row in changes_of(week)]
+    limits = {row["name"]: row["change_after_km"] for row in answer["line"]["stations"]}
+    rows = [
+        RollChange(*change_cells(row, units), part=row.run_km / limits[row.mill] if limits[row.mill] else None)
+        for row in changes_of(week)
+    ]
     return section(
         "Roll changes this week",
         changes_note(answer),
@@ -150,15 +156,19 @@ def changes(answer: Answer, week: Kept, units: Units) -> Component:
 def hours(answer: Answer, units: Units) -> Component:
     """Return the hours of each station in a mean week."""
     rows = [
-        HoursRow(
-            f"{titled(row.station)} × {row.machines}" if row.machines > 1 else titled(row.station), dict(row.hours)
-        )
+        HoursRow(shown_name(row.station) + (f" × {row.machines}" if row.machines > 1 else ""), dict(row.hours))
         for row in hours_of(answer)
     ]
-    note = f"168 hours of a mean week, from {answer['done']} runs; of several machines, the mean."
+    runs = "one run" if answer["done"] == 1 else f"{answer['done']} runs"
+    note = f"168 hours of a mean week, from {runs}; of several machines, the mean."
     return section(
         "Hours of each station", note, [drawing(station_hours(rows), id="hours")], take(answer, units, "hours")
     )
+
+
+def shown_name(station: str) -> str:
+    """Return a station as a heading; the roll shop needs no mill before its name."""
+    return titled(ROLL_SHOP.strip()) if station.endswith(ROLL_SHOP) else titled(station)
 
 
 def taken_for_granted(answer: Answer) -> Component:

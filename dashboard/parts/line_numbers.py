@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from dashboard.parts.amounts import HOURS_A_WEEK, Units, distance
-from dashboard.parts.week import rows_of, start_of
+from dashboard.parts.week import place_in_flow, rows_of, start_of
 from twin.indicators import Part, verdict
 from twin.words import NO_BREAK, half_width, indicator, share
 
@@ -166,7 +166,7 @@ def minutes(seconds: float) -> str:
     return f"{whole // 60}{NO_BREAK}h{NO_BREAK}{whole % 60:02d}" if whole >= 60 else f"{whole}{NO_BREAK}min"
 
 
-def change_cells(row: ChangeRow, units: Units) -> tuple[str, ...]:
+def change_cells(row: ChangeRow, units: Units) -> tuple[str, str, str, str, str, str]:
     """Return a roll change in the words of its table."""
     waited = f"waited {minutes(row.waited_s)}" if row.waited_s >= 30.0 else "no wait"
     return row.when, row.sets, distance(row.run_km, units), row.why, minutes(row.took_s), waited
@@ -194,11 +194,13 @@ class Hours:
 
 def hours_of(answer: Answer) -> list[Hours]:
     """Return the hours of each station in a mean week, in order of flow."""
+    order = [row["name"] for row in answer["line"]["stations"]]
+    stations = answer["results"]["stations"]
     return [
         Hours(
             name, found["machines"], {state: (found["share"][state]["mean"] or 0.0) * HOURS_A_WEEK for state in STATES}
         )
-        for name, found in answer["results"]["stations"].items()
+        for name, found in sorted(stations.items(), key=lambda item: place_in_flow(item[0], order))
     ]
 
 
@@ -209,5 +211,6 @@ def limit_shares(answer: Answer) -> dict[str, tuple[str, tuple[float, float, flo
         found = row["share"]
         mean = found["mean"] or 0.0
         low, high = (mean if found[end] is None else min(1.0, max(0.0, found[end])) for end in ("low", "high"))
-        shares[name] = (share(mean, half_width(found)), (mean, low, high))
+        half = half_width(found)
+        shares[name] = (share(mean, half if mean or half else None), (mean, low, high))
     return shares

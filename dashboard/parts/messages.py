@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from pathlib import PurePath
 from typing import Any
 
 from dash import html
@@ -23,20 +24,28 @@ def place(fault: Mapping[str, Any]) -> str:
     file, line = fault.get("file"), fault.get("line")
     if not file:
         return ""
-    return f"{file}, line {line}" if line else f"{file}"
+    name = PurePath(file).name
+    return f"{name}, line {line}" if line else name
 
 
 def fault_line(fault: Mapping[str, Any]) -> html.P:
-    """Return one fault: file and line, then what is wrong and the way out."""
-    where = place(fault)
+    """Return one fault: file and line, which value, what is wrong and the way out."""
+    where, key, way_out = place(fault), fault.get("place"), fault.get("way_out")
     said: list[Any] = [html.Code(where), " "] if where else []
-    return html.P([*said, str(fault.get("message") or "")])
+    said += [html.Strong(f"{key}"), ": "] if key else []
+    said.append(ended(str(fault.get("message") or "")))
+    return html.P([*said, " ", ended(str(way_out))] if way_out else said)
+
+
+def ended(text: str) -> str:
+    """Return a sentence with its full stop."""
+    return text if text.endswith((".", "?")) else f"{text}."
 
 
 def input_faults(faults: Sequence[Mapping[str, Any]], words: str = "") -> html.Div:
     """Return all faults of a scenario file, each with its place and way out."""
     if not faults:
-        return box("This cannot be shown.", [html.P(words)])
+        return box("This cannot be shown.", [html.P(ended(words[:1].upper() + words[1:]))])
     title = "The scenario file has a fault." if len(faults) == 1 else f"The scenario file has {len(faults)} faults."
     return box(title, [fault_line(fault) for fault in faults])
 

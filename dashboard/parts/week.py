@@ -13,6 +13,7 @@ from dashboard.parts.amounts import Units, thickness, tonnes_a_week
 from twin.words import NO_BREAK, number
 
 KG_PER_TONNE = 1000.0
+ROLL_SHOP = " roll shop"
 Answer = Mapping[str, Any]
 Kept = Mapping[str, Any]
 
@@ -114,14 +115,16 @@ def packed_week(answer: Answer, week: Kept, units: Units) -> Week:
 
 
 def in_flow(states: Sequence[Mapping[str, Any]], order: Sequence[str]) -> list[Mapping[str, Any]]:
-    """Return the states in the order of flow; what is no station of the file (a roll shop) follows the one it serves."""
+    """Return the states in the order of flow; what is no station (a roll shop) follows the one it serves."""
+    return sorted(states, key=lambda row: (*place_in_flow(row["station"], order), row["start_s"]))
 
-    def place(row: Mapping[str, Any]) -> int:
-        name = row["station"]
-        whose = [number for number, station in enumerate(order) if name == station or name.startswith(f"{station} ")]
-        return whose[-1] if name in order or not whose else min(whose)
 
-    return sorted(states, key=lambda row: (place(row), row["station"] not in order, row["station"], row["start_s"]))
+def place_in_flow(name: str, order: Sequence[str]) -> tuple[int, bool, str]:
+    """Return where a name stands in the order of flow; a roll shop comes right after its mill."""
+    if name in order:
+        return list(order).index(name), False, name
+    mill = name.removesuffix(ROLL_SHOP)
+    return list(order).index(mill) if mill in order else len(order), True, name
 
 
 def machine_traces(states: Sequence[Mapping[str, Any]]) -> list[MachineTrace]:

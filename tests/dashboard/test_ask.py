@@ -43,16 +43,16 @@ def test_an_address_is_an_ordinary_query() -> None:
 @pytest.mark.parametrize(
     ("search", "part"),
     [
-        ("?runs=many", "runs in the address is 'many': give a whole number from 1 to"),
-        ("?runs=0", "runs in the address is '0'"),
-        ("?runs=1000000", "runs in the address"),
-        ("?seed=-1", "seed in the address is '-1'"),
-        ("?seed=1.5", "seed in the address"),
-        ("?units=stone", "units in the address are 'stone': write t or us"),
+        ("?runs=many", "runs is 'many': give a whole number from 1 to"),
+        ("?runs=0", "runs is '0'"),
+        ("?runs=1000000", "runs is"),
+        ("?seed=-1", "seed is '-1'"),
+        ("?seed=1.5", "seed is"),
+        ("?units=stone", "units are 'stone': write t or us"),
     ],
 )
 def test_an_address_that_cannot_be_is_explained(search: str, part: str) -> None:
-    with pytest.raises(AskError, match="in the address") as caught:
+    with pytest.raises(AskError, match=": ") as caught:
         read(search)
     assert part in str(caught.value)
 
