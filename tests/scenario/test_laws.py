@@ -1,5 +1,6 @@
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -22,7 +23,7 @@ def by_an_independent_library(law: str, p: Mapping[str, float]) -> float:
     if law == "triangular":
         width = p["high"] - p["low"]
         return float(stats.triang((p["mode"] - p["low"]) / width, p["low"], width).mean())
-    made = {
+    made: dict[str, Callable[[], Any]] = {
         "exponential": lambda: stats.expon(scale=p["mean"]),
         "uniform": lambda: stats.uniform(p["low"], p["high"] - p["low"]),
         "normal": lambda: stats.truncnorm(-p["mean"] / p["sd"], math.inf, p["mean"], p["sd"]),

@@ -102,7 +102,7 @@ def test_rates_and_speeds_are_taken_in_every_form_of_the_grammar() -> None:
     profiler = small(("speed: 40 m/min", "speed: {gutter 333: 40 m/min}")).stations["profiler"]
 
     assert isinstance(work, Step) and work.rate == Rate(0.01, "coils")
-    assert isinstance(profiler, Profiler) and profiler.speed == {"gutter 333": pytest.approx(2 / 3)}
+    assert isinstance(profiler, Profiler) and profiler.speed == {"gutter 333": 40 / 60}
 
 
 def test_a_supply_delivers_by_a_law() -> None:

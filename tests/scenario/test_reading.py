@@ -35,9 +35,9 @@ def test_words_and_times_of_day_stay_text() -> None:
 
 
 def test_plain_numbers_truths_and_nothing_are_read() -> None:
-    tree = read_tree("a: 12\nb: -1.5e3\nc: true\nd: ~\ne:\nf: .5\ng: !!str 5\n", "x")
+    tree = read_tree("a: 12\nb: -1.5e3\nc: true\nd: ~\ne:\nf: .5\n", "x")
 
-    assert tree.value == {"a": 12, "b": -1500.0, "c": True, "d": None, "e": None, "f": 0.5, "g": "5"}
+    assert tree.value == {"a": 12, "b": -1500.0, "c": True, "d": None, "e": None, "f": 0.5}
 
 
 def test_the_directive_of_an_older_yaml_changes_nothing() -> None:
@@ -79,7 +79,7 @@ def test_a_text_that_is_too_large_is_refused() -> None:
 
 
 def test_too_many_values_are_refused() -> None:
-    assert "more values than a scenario can have" in faults("a: [" + "1," * 25_000 + "]")[0]
+    assert "more values than a scenario can have" in faults("a: [" + "1," * 20_001 + "]")[0]
 
 
 @pytest.mark.parametrize(

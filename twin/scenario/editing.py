@@ -11,7 +11,7 @@ from ruamel.yaml.nodes import CollectionNode, MappingNode, Node, ScalarNode, Seq
 
 from twin.scenario.faults import Path, ScenarioError, refuse
 from twin.scenario.paths import changed, resolve
-from twin.scenario.reading import Tree, compose, forgive, read_tree, scalar
+from twin.scenario.reading import Tree, forgive, nodes, plain, scalar
 
 _BARE = re.compile(r"[A-Za-z0-9.+%](?:[A-Za-z0-9 ./%_+()@-]*[A-Za-z0-9./%_+()-])?")
 _WORDS = ("null", "true", "false", "yes", "no", "on", "off", "y", "n")
@@ -43,27 +43,32 @@ def with_changes(text: str, changes: Mapping[str, Any], name: str = "<text>") ->
     ScenarioError, Refusal : A path that does not exist, or a place that is shared through an alias.
     """
     text = forgive(text)
+    node = nodes(text, name)
     for path_text, value in changes.items():
-        tree = read_tree(text, name)
+        tree = plain(node, name)
         path = resolve(tree.value, path_text)
         wanted = changed(tree.value, path, value)
-        text = _with(text, tree, path, wanted)
-        if _read_back(text, name) != wanted:
+        text = _with(text, node, tree, path, wanted)
+        again = _read_back(text, name, wanted)
+        if again is None:
             message = f"{path_text} cannot be changed in place: it is shared through an alias"
             raise refuse(message, value=path_text, way_out="Write its values out in the file first")
+        node = again
     return text
 
 
-def _read_back(text: str, name: str) -> object:
+def _read_back(text: str, name: str, wanted: object) -> Node | None:
+    """Return the nodes of a changed text, or None where it does not hold what is wanted."""
     try:
-        return read_tree(text, name).value
+        node = nodes(text, name)
+        return node if plain(node, name).value == wanted else None
     except ScenarioError:
         return None
 
 
-def _with(text: str, tree: Tree, path: Path, wanted: Any) -> str:  # noqa: ANN401
+def _with(text: str, node: Node, tree: Tree, path: Path, wanted: Any) -> str:  # noqa: ANN401
     """Return the text with the deepest place on the way to ``path`` made as wanted."""
-    node, old, new = compose(text), tree.value, wanted
+    old, new = tree.value, wanted
     for step in path:
         inner = _child(node, step)
         if inner is None:

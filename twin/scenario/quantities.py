@@ -262,7 +262,8 @@ def _parse(value: object, kinds: tuple[str, ...], currency: str | None) -> Amoun
         raise refuse(f"'{value}' is not a number that can be used", value=value, way_out=f"Write {examples(kinds)}")
     text = value if isinstance(value, str) else repr(value)
     found = _QUANTITY.match(text) if len(text) <= 120 else None
-    if not found or found[2][:1] in tuple(",.:;'0123456789"):
+    unit = found[2] if found else ""
+    if not found or (unit[:1] in tuple(",.:;'0123456789") and not unit.startswith("1/")):
         raise refuse(f"'{shorten(text)}' is not a quantity", value=value, way_out=_hint(text, kinds))
     number = Fraction(found[1])
     exact, kind = (

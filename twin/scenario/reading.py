@@ -93,38 +93,46 @@ def forgive(text: str) -> str:
     return _NO_BLANK.sub(r"\1: ", text)
 
 
-def compose(text: str) -> Node:
-    """Return the nodes of a YAML text that has been read before."""
-    node: Node = YAML(typ="safe", pure=True).compose(io.StringIO(text))
-    return node
-
-
 def read_tree(text: str, name: str) -> Tree:
     """Return the plain values of a YAML text; raise :class:`ScenarioError` with every fault of its form."""
+    return plain(nodes(text, name), name)
+
+
+def plain(node: Node, name: str) -> Tree:
+    """Return the plain values of the nodes of a YAML text, with their lines."""
+    builder = _Builder(name)
+    value = builder.value(node, ())
+    if builder.faults:
+        raise ScenarioError(builder.faults)
+    return Tree(value, builder.lines, name)
+
+
+def nodes(text: str, name: str) -> Node:
+    """Return the nodes of a YAML text; raise :class:`ScenarioError` where it is not one."""
     if len(text) > LARGEST:
         limit = f"{LARGEST} signs"
         raise fault(name, 0, "the text is larger than a scenario can be", limit=limit, way_out="Leave some of it out")
     try:
-        node = compose(forgive(text))
+        node: Node | None = YAML(typ="safe", pure=True).compose(io.StringIO(forgive(text)))
     except RecursionError:
         limit = f"{DEEPEST} levels"
         raise fault(name, 1, "values are nested too deeply", limit=limit, way_out="Take levels out") from None
     except MarkedYAMLError as error:
         raise fault(name, _error_line(error), _plain_words(error), way_out=_way_out(error)) from None
     except YAMLError as error:
-        line = text.count("\n", 0, getattr(error, "position", 0)) + 1
-        sign = f"sign {getattr(error, 'character', 0):#06x}"
-        message = f"the file is not YAML: it holds {sign}, which no text may hold"
-        raise fault(name, line, message, value=sign, way_out="Take the sign out, or save it as plain text") from None
+        raise _forbidden_sign(error, text, name) from None
     except ValueError as error:
         raise fault(name, 1, f"the file is not YAML: {shorten(error)}", way_out="See the examples") from None
     if node is None:
         raise fault(name, 1, "the file is empty", way_out="Begin with 'passline: 1'")
-    builder = _Builder(name)
-    value = builder.value(node, ())
-    if builder.faults:
-        raise ScenarioError(builder.faults)
-    return Tree(value, builder.lines, name)
+    return node
+
+
+def _forbidden_sign(error: YAMLError, text: str, name: str) -> ScenarioError:
+    line = text.count("\n", 0, getattr(error, "position", 0)) + 1
+    sign = f"sign {getattr(error, 'character', 0):#06x}"
+    message = f"the file is not YAML: it holds {sign}, which no text may hold"
+    return fault(name, line, message, value=sign, way_out="Take the sign out, or save it as plain text")
 
 
 def _error_line(error: MarkedYAMLError) -> int:
