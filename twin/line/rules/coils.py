@@ -6,7 +6,7 @@ from mypy_extensions import i64
 
 from twin.line.rules.flow import look
 from twin.line.rules.roll_shop import ask_rolls, idle_change, rolls_due
-from twin.line.rules.shared import ask, give_back, park_moves
+from twin.line.rules.shared import ask, let_go, park_moves
 from twin.line.rules.state import (
     ASKING,
     HOLD,
@@ -161,19 +161,10 @@ def end_set_up(line: Line, machine: Machine) -> None:
     machine.lane = machine.next_lane
     machine.stay_left = whole_draw(line, machine)
     machine.setup_owed += draw(line, machine.setup_scrap)
-    free_lent(line, machine)
+    let_go(line, machine)
     machine.phase = IDLE
     refresh(line, machine)
     poke(line, machine)
-
-
-def free_lent(line: Line, machine: Machine) -> None:
-    """Hand back the crane or the people."""
-    if machine.lent >= 0:
-        shared = machine.setup_shared if machine.task == PATTERN else machine.load_shared
-        lent = machine.lent
-        machine.lent = -1
-        give_back(line, shared, lent)
 
 
 def choose_lane(line: Line, machine: Machine) -> i64:
@@ -325,7 +316,7 @@ def end_task(line: Line, machine: Machine) -> None:
     if machine.task == PATTERN:
         end_set_up(line, machine)
         return
-    free_lent(line, machine)
+    let_go(line, machine)
     if machine.task == LOAD:
         machine.phase = IDLE
         work_coil(line, machine)

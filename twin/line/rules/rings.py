@@ -4,7 +4,7 @@ from mypy_extensions import i64
 
 from twin.line.rules.coils import get_coil, most_ripe, starve
 from twin.line.rules.flow import add_mark, look
-from twin.line.rules.shared import ask, give_back
+from twin.line.rules.shared import ask, let_go
 from twin.line.rules.state import (
     ASKING,
     COIL_CHANGE,
@@ -90,10 +90,7 @@ def begin_change(line: Line, machine: Machine) -> None:
 def end_change(line: Line, machine: Machine) -> None:
     """The ring is threaded: begin it when what lies behind is of the same product."""
     look(line, machine)
-    if machine.lent >= 0:
-        lent = machine.lent
-        machine.lent = -1
-        give_back(line, people_for(machine), lent)
+    let_go(line, machine)
     if machine.task == TOOL_CHANGE:
         machine.scrap_left += draw(line, machine.first_off)
         machine.scrap_reason = R_FIRST_OFF

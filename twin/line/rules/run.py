@@ -205,18 +205,12 @@ def turn(line: Line, calendar: Calendar) -> None:
         refresh(line, machine)
         if machine.open:
             poke(line, machine)
-            serve_waiting(line, machine)
+        if machine.stop == NO_CREW:
+            serve(line, machine.stop_shared)
+        elif machine.phase == ASKING:
+            serve(line, machine.asked)
     for shared in calendar.shared:
         serve(line, shared)
-
-
-def serve_waiting(line: Line, machine: Machine) -> None:
-    """A machine that waits for a crane or people is back in its shift: whoever is free may come."""
-    if machine.stop == NO_CREW:
-        serve(line, machine.stop_shared)
-    elif machine.phase == ASKING:
-        for shared in line.shared:
-            serve(line, shared)
 
 
 def ring_store(line: Line, store: Store) -> None:

@@ -8,6 +8,7 @@ from twin.line.rules.state import (
     ASKING,
     NEVER,
     NO_CREW,
+    NO_STOP,
     Line,
     Machine,
     Shared,
@@ -26,6 +27,7 @@ def ask(line: Line, machine: Machine, shared: Shared, task: i64) -> None:
     """Ask for a crane or a person before a task; the machine waits until `granted`."""
     machine.phase = ASKING
     machine.ask_task = task
+    machine.asked = shared
     machine.task_reason = FIRST_REASON_OF_SHARED + shared.index
     shared.queue.append(machine)
     serve(line, shared)
@@ -52,7 +54,7 @@ def serve(line: Line, shared: Shared) -> None:
     for slot in shared.slots:
         if slot.busy != FREE:
             continue
-        waiting = first_open(shared)
+        waiting = first_able(shared)
         if waiting >= 0:
             machine = shared.queue.pop(waiting)
             slot.busy = LENT
@@ -66,10 +68,14 @@ def serve(line: Line, shared: Shared) -> None:
             carry(line, shared, slot)
 
 
-def first_open(shared: Shared) -> i64:
-    """Find who asked first among the machines whose shift is on; -1 if nobody waits."""
+def first_able(shared: Shared) -> i64:
+    """Find who asked first among those who can begin: the shift, or the hours of the repair, are on; -1 if nobody."""
     for i in range(len(shared.queue)):
-        if shared.queue[i].open:
+        machine = shared.queue[i]
+        if machine.stop == NO_CREW and machine.stop_shared is shared:
+            if machine.stop_calendar.open:
+                return i
+        elif machine.open and machine.stop == NO_STOP:
             return i
     return -1
 
@@ -120,6 +126,16 @@ def carried(line: Line, shared: Shared, slot: Slot) -> None:
     slot.clock.at = NEVER
     shared.busy_s += float(slot.moves) * slot.each
     serve(line, shared)
+
+
+def let_go(line: Line, machine: Machine) -> None:
+    """Hand back the crane or the people of a task, or no longer wait for them."""
+    if machine.lent >= 0:
+        lent = machine.lent
+        machine.lent = -1
+        give_back(line, machine.asked, lent)
+    elif machine.phase == ASKING:
+        machine.asked.queue.remove(machine)
 
 
 def give_back(line: Line, shared: Shared, lent: i64) -> None:

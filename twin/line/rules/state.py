@@ -597,7 +597,7 @@ class Machine:
         "tool_shared", "turn_away", "turned_away", "unit_kg", "unload", "want", "in_line",
         "task_reason", "starved_by_flow", "coil_shared", "held", "stop_lent", "stop_shared", "plans", "began", "ask_task",
         "setup_owed", "stop_reason", "scrap_due", "keep_share", "extra_times", "convert",
-        "knife_per_coil", "knife_shared", "changed", "shown_rate",
+        "knife_per_coil", "knife_shared", "changed", "shown_rate", "asked",
     )  # fmt: skip
     index: i64
     station: i64
@@ -676,6 +676,7 @@ class Machine:
     load: Stream
     unload: Stream
     load_shared: Shared
+    asked: Shared
     crane_in: bool
     crane_out: float
     lent: i64
@@ -804,6 +805,7 @@ class Machine:
         self.load = spare.nothing
         self.unload = spare.nothing
         self.load_shared = NO_SHARED
+        self.asked = NO_SHARED
         self.crane_in = False
         self.crane_out = 0.0
         self.lent = -1

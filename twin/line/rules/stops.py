@@ -6,9 +6,10 @@ from mypy_extensions import i64
 
 from twin.line.rules.flow import look
 from twin.line.rules.roll_shop import ask_rolls, change_rolls, end_change, sets_ready
-from twin.line.rules.shared import ask_for_stop, give_back
+from twin.line.rules.shared import ask_for_stop, give_back, let_go, serve
 from twin.line.rules.state import (
     AFTER_DAMAGE,
+    ASKING,
     AT_LIMIT,
     BY_CLOCK,
     CASTER,
@@ -17,6 +18,7 @@ from twin.line.rules.state import (
     NO_CREW,
     NO_SET,
     NO_STOP,
+    NO_TASK,
     R_DAMAGE,
     R_KNIVES,
     R_START,
@@ -115,7 +117,7 @@ def lose(line: Line, machine: Machine, reason: i64, kg: float) -> None:
         if machine.unit_kg > 0.0:
             machine.scrap_left += kg / machine.unit_kg
             machine.scrap_reason = R_START if machine.kind == CASTER else reason
-    elif machine.has_coil and machine.discrete:
+    elif machine.has_coil and (machine.discrete or machine.left >= NEVER):
         lost = kg if kg < machine.coil.mass else machine.coil.mass
         machine.coil.mass -= lost
         book_scrap(line, machine, reason, lost, line.now)
@@ -132,15 +134,24 @@ def lose(line: Line, machine: Machine, reason: i64, kg: float) -> None:
 def scrap_coil(line: Line, machine: Machine, reason: i64) -> None:
     """Scrap the whole coil or ring in hand, or the part of a coil that is being wound."""
     if machine.has_coil:
-        kg = machine.coil.mass if machine.discrete else machine.left * machine.unit_kg
-        book_scrap(line, machine, reason, kg, line.now)
+        book_scrap(line, machine, reason, in_hand(machine), line.now)
         mother_done(line, machine.coil.mother, line.now, False)
+        let_go(line, machine)
         machine.has_coil = False
         machine.phase = IDLE
+        machine.task = NO_TASK
+        machine.task_running = False
         machine.left = NEVER
     elif not machine.discrete and machine.coil_kg < NEVER and machine.phase == WORK:
         book_scrap(line, machine, reason, (machine.coil_kg - machine.left) * machine.unit_kg, line.now)
         machine.left = machine.coil_kg
+
+
+def in_hand(machine: Machine) -> float:
+    """Weigh the coil in hand, or what is left of the ring."""
+    if machine.discrete or machine.left >= NEVER:
+        return machine.coil.mass
+    return machine.left * machine.unit_kg
 
 
 def knife_change(line: Line, machine: Machine) -> None:
@@ -193,6 +204,8 @@ def end_stop(line: Line, machine: Machine) -> None:
             return
     refresh(line, machine)
     poke(line, machine)
+    if machine.phase == ASKING:
+        serve(line, machine.asked)
 
 
 def renew(line: Line, cause: Cause) -> None:
