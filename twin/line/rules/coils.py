@@ -360,6 +360,7 @@ def finish(line: Line, machine: Machine) -> None:
     else:
         machine.out_kg += machine.coil.mass
         machine.out.append(machine.coil)
+        park_moves(line, machine.load_shared, 1, machine.crane_out)
     hand_on(line, machine)
     refresh(line, machine)
     poke(line, machine)
@@ -408,6 +409,5 @@ def slit(line: Line, machine: Machine) -> None:
         else:
             machine.out.append(ring)
     book_scrap(line, machine, R_TRIM, rest, line.now)
-    if machine.crane_out > 0.0:
-        park_moves(line, machine.load_shared, rings, machine.crane_out)
+    park_moves(line, machine.load_shared, rings, machine.crane_out)
 
