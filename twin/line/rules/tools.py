@@ -153,14 +153,13 @@ def assign(line: Line, coil: Coil, pattern: i64) -> None:
 
 
 def next_pattern(line: Line) -> i64:
-    """Take the next of the sequence, or the pattern furthest behind its share among those not held."""
+    """Take the next of the sequence; else, or when it is used up, the pattern furthest behind its share, not held."""
     planner = line.planner
-    if len(planner.sequence) > 0:
+    if planner.at < len(planner.sequence):
         catch_up(line)
         pattern = planner.sequence[planner.at]
-        if planner.at + 1 < len(planner.sequence):
-            planner.at += 1
-        elif planner.repeats:
+        planner.at += 1
+        if planner.repeats and planner.at == len(planner.sequence):
             planner.at = 0
         return pattern
     pattern = furthest_behind(line, True)
