@@ -257,7 +257,7 @@ class Builder:
         if station.coil.pattern is not None:
             machine.new_pattern = self.ways.patterns.index(station.coil.pattern)
         machine.every = self.stream(f"{key}/every", station.every or Constant(0.0, "time"))
-        machine.turn_away = station.when_full == "turn away"
+        machine.turn_away = station.when_full == "turn away" and station.every is not None
         machine.limit = station.limit or 0
         self.line.supply_waits = self.line.supply_waits or machine.limit > 0
 

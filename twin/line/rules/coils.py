@@ -31,6 +31,7 @@ from twin.line.rules.state import (
 )
 from twin.line.rules.stops import go_on, knife_change, lose
 from twin.line.rules.tools import (
+    assign,
     book_in,
     book_scrap,
     deliver,
@@ -170,7 +171,7 @@ def end_set_up(line: Line, machine: Machine) -> None:
 def choose_lane(line: Line, machine: Machine) -> i64:
     """Choose what to take: a slitter stays with its pattern, then takes the most; others take the oldest."""
     if machine.take.capacity < 1.0:
-        return handed_lane(machine)
+        return handed_lane(line, machine)
     if machine.kind != SLITTER:
         return oldest_lane(line, machine)
     lanes = machine.take.lanes
@@ -213,21 +214,23 @@ def oldest_lane(line: Line, machine: Machine) -> i64:
     return best
 
 
-def handed_lane(machine: Machine) -> i64:
+def handed_lane(line: Line, machine: Machine) -> i64:
     """Find the lane of a coil that a machine before a store of no places holds out; -1 if none does."""
-    giver = holding_giver(machine)
+    giver = holding_giver(line, machine)
     if giver < 0:
         return -1
     return machine.take.givers[giver].out[0].lane
 
 
-def holding_giver(machine: Machine) -> i64:
+def holding_giver(line: Line, machine: Machine) -> i64:
     """Find the giver that has held a coil longest that this machine may take; -1 if none."""
     best = -1
     since = NEVER
     givers = machine.take.givers
     for i in range(len(givers)):
         giver = givers[i]
+        if giver.kind == SUPPLY and not may_come(line, giver):
+            continue
         if giver.phase == HOLD and len(giver.out) > 0 and giver.hold_since < since:
             if giver.out[0].lane in machine.takes:
                 since = giver.hold_since
@@ -235,11 +238,16 @@ def holding_giver(machine: Machine) -> i64:
     return best
 
 
+def may_come(line: Line, supply: Machine) -> bool:
+    """Tell whether the line may hold one more coil."""
+    return supply.limit <= 0 or line.mothers_in < supply.limit
+
+
 def get_coil(line: Line, machine: Machine, lane: i64) -> Coil:
     """Lift a coil from the store, or take it from the machine that holds it out."""
     if machine.take.capacity >= 1.0:
         return lift_coil(line, machine.take, machine.take.lanes[lane])
-    giver = machine.take.givers[holding_giver(machine)]
+    giver = machine.take.givers[holding_giver(line, machine)]
     look(line, giver)
     coil = giver.out.pop(0)
     if giver.kind == SUPPLY:
@@ -254,9 +262,8 @@ def get_coil(line: Line, machine: Machine, lane: i64) -> Coil:
 def born_now(line: Line, supply: Machine, waiting: Coil) -> Coil:
     """A coil that waited at the gate enters the line."""
     coil = new_coil(line, waiting.mass)
-    coil.pattern = waiting.pattern
-    coil.lane = waiting.lane
-    coil.mother.pattern = waiting.pattern
+    if waiting.pattern >= 0:
+        assign(line, coil, waiting.pattern)
     supply.charged_kg += coil.mass
     supply.coils += 1
     supply.out_kg += coil.mass

@@ -2,7 +2,7 @@
 
 from mypy_extensions import i64
 
-from twin.line.rules.coils import get_coil, most_ripe, starve
+from twin.line.rules.coils import get_coil, handed_lane, most_ripe, starve
 from twin.line.rules.flow import add_mark, look
 from twin.line.rules.shared import ask, let_go
 from twin.line.rules.state import (
@@ -68,7 +68,9 @@ def people_for(machine: Machine) -> Shared:
 
 
 def choose_ring(line: Line, machine: Machine) -> i64:
-    """Choose a lane: stay with the product while a ring of it is ready."""
+    """Choose a lane: what is handed over, else stay with the product while a ring of it is ready."""
+    if machine.take.capacity < 1.0:
+        return handed_lane(line, machine)
     if machine.lane >= 0 and ripen(machine.take.lanes[machine.lane], line.now) > 0:
         return machine.lane
     return most_ripe(line, machine)

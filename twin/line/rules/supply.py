@@ -1,6 +1,6 @@
 """Coils that come from outside: at their times, or one always ready at the gate."""
 
-from twin.line.rules.coils import born_now
+from twin.line.rules.coils import born_now, may_come
 from twin.line.rules.state import (
     DELIVERY,
     HOLD,
@@ -32,20 +32,20 @@ def start_supply(line: Line, machine: Machine) -> None:
 def arrive(line: Line, machine: Machine) -> None:
     """A coil stands at the gate."""
     coil = Coil(0, machine.new_mass, line.spare.coil.mother)
-    if machine.new_pattern >= 0:
-        coil.pattern = machine.new_pattern
-        coil.lane = 1 + coil.pattern
+    coil.pattern = machine.new_pattern
+    if coil.pattern < 0 and machine.plans and line.planner.used and machine.give.capacity < 1.0:
+        coil.pattern = next_pattern(line)
+    coil.lane = 1 + coil.pattern
     machine.out.append(coil)
     machine.phase = HOLD
     machine.hold_since = line.now
 
 
 def offer(line: Line, machine: Machine) -> None:
-    """Let the coil at the gate in, hold it, or turn it away."""
-    allowed = machine.limit <= 0 or line.mothers_in < machine.limit
-    if allowed and len(machine.out) > 0 and has_room(machine.give):
+    """Let the coil at the gate in, hold it, or turn it away; those who pull it from the gate have looked before."""
+    if may_come(line, machine) and len(machine.out) > 0 and has_room(machine.give):
         let_in(line, machine)
-    elif machine.turn_away and machine.give.capacity >= 1.0:
+    elif machine.turn_away:
         machine.out.pop(0)
         machine.turned_away += 1
         machine.phase = IDLE
@@ -71,6 +71,11 @@ def let_in(line: Line, machine: Machine) -> None:
 def end_delivery(line: Line, machine: Machine) -> None:
     """A delivery has come."""
     arrive(line, machine)
-    offer(line, machine)
+    if machine.give.capacity < 1.0:
+        for taker in machine.give.takers:
+            poke(line, taker)
+        refresh(line, machine)
+    else:
+        offer(line, machine)
     poke(line, machine)
 
