@@ -31,7 +31,8 @@ class Totals:
     lead_time_s : Of each mother coil whose last part was finished. [s]
     wip_kg_s : Integral of the metal in the line. [kg s]
     day_good_kg, day_start_s : Good by local day and product, and where each day begins; the ends may be part days.
-    active : (time [s], machine, state) of each change of state, empty if not asked for.
+    active : (time [s], machine, state, with 8 more when slowed and 16 more when a roll set is awaited) of each change,
+        empty if not asked for.
     shared_busy_s : Time that each crane or crew was busy. [s]
     mass_error_kg, time_error_s : What does not close. [kg], [s]
     events, mother_coils : Events that happened, mother coils that came to be.

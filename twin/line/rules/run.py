@@ -60,6 +60,7 @@ from twin.line.rules.tools import (
     book_state,
     book_store,
     lift_coil,
+    log_state,
     mother_done,
     poke,
     ripen,
@@ -347,7 +348,7 @@ def forget_machine(line: Line, machine: Machine) -> None:
     machine.turned_away = 0
     machine.charged_kg = 0.0
     if line.active_log:
-        line.active_rows.append((line.now, machine.index, machine.state))
+        log_state(line, machine)
     if machine.rolls.used:
         machine.rolls.changes = 0
         machine.rolls.damages = 0

@@ -6,6 +6,7 @@ from mypy_extensions import i64
 
 from twin.line.rules.state import (
     NEVER,
+    R_ROLL_SET,
     Coil,
     Lane,
     Line,
@@ -42,11 +43,21 @@ def set_state(line: Line, machine: Machine, state: i64, reason: i64, slow: bool)
     if machine.state == state and machine.reason == reason and machine.slow == slow:
         return
     book_state(line, machine)
-    if line.active_log and machine.state != state:
-        line.active_rows.append((line.now, machine.index, state))
     machine.state = state
     machine.reason = reason
     machine.slow = slow
+    if line.active_log:
+        log_state(line, machine)
+
+
+def log_state(line: Line, machine: Machine) -> None:
+    """Note the state, with 8 more when slowed and 16 more when a roll set is awaited."""
+    code = machine.state
+    if machine.slow:
+        code += 8
+    if machine.reason == R_ROLL_SET:
+        code += 16
+    line.active_rows.append((line.now, machine.index, code))
 
 
 def book_state(line: Line, machine: Machine) -> None:
