@@ -598,9 +598,8 @@ class Builder:
             planner.share.append(own.share or 0.0)
             planner.made.append(0)
             planner.flow.append(0)
-            holder, above = next(iter(own.hold_above.items()), ("", 0.0))
-            planner.holder.append(stations.index(holder) if holder else -1)
-            planner.hold_above.append(above)
+            planner.holders.append([stations.index(holder) for holder in own.hold_above])
+            planner.hold_above.append(list(own.hold_above.values()))
         if planner.used and not any(planner.share):
             planner.share = [1.0 / len(planner.share)] * len(planner.share)
         self.set_sequence()

@@ -887,15 +887,15 @@ class Segment:
 class Planner:
     """Which pattern the next coil is for: shares kept, or a sequence; patterns whose line is full are held."""
 
-    __slots__ = ("at", "before", "begins", "flow", "holder", "hold_above", "made", "repeats", "sequence", "share", "total", "used")
+    __slots__ = ("at", "before", "begins", "flow", "holders", "hold_above", "made", "repeats", "sequence", "share", "total", "used")
     used: bool
     share: list[float]
     made: list[int]
     total: i64
     flow: list[int]
     before: list[int]
-    holder: list[int]
-    hold_above: list[float]
+    holders: list[list[int]]
+    hold_above: list[list[float]]
     sequence: list[int]
     begins: list[float]
     at: i64
@@ -908,7 +908,7 @@ class Planner:
         self.total = 0
         self.flow = []
         self.before = []
-        self.holder = []
+        self.holders = []
         self.hold_above = []
         self.sequence = []
         self.begins = []

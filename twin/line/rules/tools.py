@@ -208,18 +208,21 @@ def furthest_behind(line: Line, respect_holds: bool) -> i64:
 
 
 def held(line: Line, pattern: i64) -> bool:
-    """Tell whether the line that finishes this pattern has too many mother coils on their way to it."""
+    """Tell whether a station that this pattern waits for has too many mother coils on their way to it."""
     planner = line.planner
-    holder = planner.holder[pattern]
-    return holder >= 0 and float(planner.before[holder]) > planner.hold_above[pattern]
+    holders = planner.holders[pattern]
+    above = planner.hold_above[pattern]
+    for i in range(len(holders)):
+        if float(planner.before[holders[i]]) > above[i]:
+            return True
+    return False
 
 
 def count_mothers(line: Line, pattern: i64, change: i64) -> None:
     """Count a mother coil more or less on its way."""
     planner = line.planner
     planner.flow[pattern] += change
-    holder = planner.holder[pattern]
-    if holder >= 0:
+    for holder in planner.holders[pattern]:
         planner.before[holder] += change
 
 
