@@ -6,11 +6,11 @@ import os
 from functools import lru_cache
 from types import ModuleType
 
-from twin.line.compile_rules import FAST_NAME, PLAIN_NAME, compiled_digest, rules_digest
-
 log = logging.getLogger(__name__)
 
 PURE_WISH = "PASSLINE_PURE"
+PLAIN_NAME = "twin.line.rules"
+FAST_NAME = "twin.line._fast"
 
 
 @lru_cache(maxsize=1)
@@ -18,6 +18,8 @@ def compiled_available() -> bool:
     """Tell whether compiled rules can serve; say once why they cannot."""
     if os.environ.get(PURE_WISH):
         return False
+    from twin.line.compile_rules import compiled_digest, rules_digest
+
     found = compiled_digest()
     if found is None:
         log.info("the rules run as plain Python: no compiled copy was built (a C compiler makes runs 20 times faster)")

@@ -141,11 +141,17 @@ def mill_rolls(line: st.Line, model: Model, name: str) -> tuple[float, float, fl
 
 
 def store_sums(line: st.Line, model: Model, names: list[str]) -> tuple[Floats, Floats, Floats, Floats]:
-    """Return level, peak, time full and time empty of each store; those of pairs of machines together."""
+    """Return level, peak, time full and time empty of each store; those of pairs of machines together.
+
+    What reaches a finished store without a bound has left the line: nothing lies there.
+    """
     sums = np.zeros((4, len(model.layout.stores)))
     pairs = np.zeros(len(model.layout.stores))
     for store, name in zip(line.stores, names, strict=True):
         place = model.layout.stores.index(name)
+        if store.finished and store.capacity >= st.NEVER:
+            pairs[place] = 1
+            continue
         sums[:, place] += (store.level_s, store.peak, store.full_s, store.empty_s)
         pairs[place] += 1
     return sums[0], sums[1], sums[2] / pairs, sums[3] / pairs

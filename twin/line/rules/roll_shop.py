@@ -85,7 +85,6 @@ def change_rolls(line: Line, machine: Machine) -> None:
     """Take the old set off, for the roll shop, and begin the change; people are asked for first where needed."""
     rolls = machine.rolls
     rolls.waited = line.now - rolls.wait_since
-    rolls.wait_s += rolls.waited
     old = rolls.roll_set
     new = RollSet(old.number + 1, old.diameter) if rolls.shop.unlimited else first_ready(rolls.shop)
     move_set(line, rolls.shop, new, ON_MILL, NEVER)

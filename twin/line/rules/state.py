@@ -556,12 +556,12 @@ class Rolls:
         self.per = 0.0
         self.change = life.every
         self.damaged_change = life.every
-        self.damage_scrap = life.every
+        self.damage_scrap = life.repair
         self.calendar = life.calendar
         self.shared = NO_SHARED
         self.first = False
         self.first_slower = 1.0
-        self.first_scrap = life.every
+        self.first_scrap = life.repair
         self.idle_after = NEVER
         self.keep_ready = 0
         self.times = []

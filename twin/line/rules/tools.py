@@ -65,6 +65,8 @@ def book_state(line: Line, machine: Machine) -> None:
     now = line.now
     if now > machine.state_since:
         machine.times[machine.state] += now - machine.state_since
+        if machine.reason == R_ROLL_SET:
+            machine.rolls.wait_s += now - machine.state_since
         if line.trace and line.warm:
             line.state_rows.append(
                 (machine.index, machine.state, machine.reason, machine.slow, machine.state_since, now)
