@@ -50,64 +50,91 @@ class Draft:
         return set(self.names(section)) - set(self.parts.get(section, {}))
 
 
-def draft(raw: Mapping[str, Any], folder: FilePath | None = None, given: Mapping[str, Any] | None = None) -> Draft:
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Values that have been read before, and their parts: what is still the same object need not be read again."""
+
+    raw: Mapping[str, Any]
+    parts: Mapping[str, Any]
+
+    def part(self, key: str, raw: Mapping[str, Any]) -> Any | None:  # noqa: ANN401
+        """Return the part of a top key if its value is still the same, else None."""
+        same = key in self.parts and self.raw.get(key) is raw[key] and currency(self.raw) == currency(raw)
+        return self.parts[key] if same else None
+
+    def named(self, key: str, name: str, raw: Mapping[str, Any]) -> Named | None:
+        """Return a named part if its value is still the same, else None."""
+        old, parts = self.raw.get(key), self.parts.get(key)
+        if not isinstance(old, Mapping) or not isinstance(parts, Mapping) or currency(self.raw) != currency(raw):
+            return None
+        return parts.get(name) if name in old and old[name] is raw[key][name] else None
+
+
+def draft(raw: Mapping[str, Any], folder: FilePath | None = None, known: Known | None = None) -> Draft:
     """Read every part of a file by itself.
 
     Parameters
     ----------
     raw : The values of the file.
     folder : Where the file lies, for the orders beside it.
-    given : Parts that have been read before.
+    known : What has been read before, of values of which these are a change.
     """
     found = Draft(raw, folder)
     for key in raw:
         if key not in Scenario.model_fields:
             found.problems.append(((key,), unknown_key(key, Scenario)))
     for key, field_info in Scenario.model_fields.items():
-        if given and key in given and key in raw:
-            found.parts[key] = given[key]
-        elif key == "orders" and isinstance(raw.get(key), str):
-            _read_orders(found, raw[key], field_info.annotation)
+        part = known.part(key, raw) if known is not None and key in raw else None
+        if part is not None:
+            found.parts[key] = part
         elif key in raw:
-            _read(found, key, field_info.annotation)
+            _read(found, key, field_info.annotation, known)
         elif field_info.is_required():
             found.problems.append(((key,), missing(key, Scenario)))
     return found
 
 
-def _read(found: Draft, key: str, annotation: Any) -> None:  # noqa: ANN401 - a type
-    raw = found.raw[key]
-    item = item_type(annotation)
-    context = {"currency": currency(found.raw)}
-    if item is None:
-        read = _validated(
-            Metal if key == "metal" and isinstance(raw, Mapping) else _plain(key, annotation), raw, context, key
-        )
+def _read(found: Draft, key: str, annotation: Any, known: Known | None) -> None:  # noqa: ANN401 - a type
+    raw, item = found.raw[key], item_type(annotation)
+    if item is not None:
+        _read_names(found, key, item, known)
+    elif key == "orders" and isinstance(raw, str):
+        _read_orders(found, raw, annotation)
+    else:
+        model = Metal if key == "metal" and isinstance(raw, Mapping) else _plain(key, annotation)
+        read = _validated(model, raw, {"currency": currency(found.raw)}, key)
         if isinstance(read, list):
             found.problems += [((key, *path), problem) for path, problem in read]
         else:
             found.parts[key] = read[0]
-        return
+
+
+def _read_names(found: Draft, key: str, item: type[Named], known: Known | None) -> None:
+    raw = found.raw[key]
     found.parts[key] = {}
-    if raw is None or not isinstance(raw, Mapping):
-        found.problems.append(
-            (
-                (key,),
-                Problem(f"{key} must be a mapping of names", shorten(raw or ""), way_out=f"Write {key}: {{name: ...}}"),
-            )
-        )
-        return
-    if len(raw) > MOST:
+    if not isinstance(raw, Mapping):
+        way_out = f"Write {key}: {{name: ...}}"
+        problem = Problem(f"{key} must be a mapping of names", shorten(raw or ""), way_out=way_out)
+        found.problems.append(((key,), problem))
+    elif len(raw) > MOST:
         problem = Problem(f"{key} has {len(raw)} entries", f"{len(raw)}", f"at most {MOST}", "Leave some out")
         found.problems.append(((key,), problem))
-        return
-    for name, own in raw.items():
-        model = station_model(own) if key == "stations" else item
-        read = _validated(model, own, context, name) if model else _no_kind(own)
-        if isinstance(read, list):
-            found.problems += [((key, name, *path), problem) for path, problem in read]
-        else:
-            found.parts[key][name] = read[0].called(name)
+    else:
+        for name, own in raw.items():
+            part = known.named(key, name, found.raw) if known is not None else None
+            if part is not None:
+                found.parts[key][name] = part
+            else:
+                _read_named(found, key, name, station_model(own) if key == "stations" else item)
+
+
+def _read_named(found: Draft, key: str, name: str, model: type[BaseModel] | None) -> None:
+    own = found.raw[key][name]
+    read = _validated(model, own, {"currency": currency(found.raw)}, name) if model else _no_kind(own)
+    if isinstance(read, list):
+        found.problems += [((key, name, *path), problem) for path, problem in read]
+    else:
+        found.parts[key][name] = read[0].called(name)
 
 
 def _read_orders(found: Draft, name: str, annotation: Any) -> None:  # noqa: ANN401
@@ -133,13 +160,10 @@ def currency(raw: Mapping[str, Any]) -> str | None:
 
 
 def _plain(key: str, annotation: Any) -> Any:  # noqa: ANN401
-    return (
-        str
-        if key == "metal"
-        else Annotated[(annotation, *Scenario.model_fields[key].metadata)]
-        if Scenario.model_fields[key].metadata
-        else annotation
-    )
+    metadata = Scenario.model_fields[key].metadata
+    if key == "metal":
+        return str
+    return Annotated[(annotation, *metadata)] if metadata else annotation
 
 
 def item_type(annotation: Any) -> type[Named] | None:  # noqa: ANN401

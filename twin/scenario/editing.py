@@ -13,7 +13,7 @@ from twin.scenario.faults import Path, ScenarioError, refuse
 from twin.scenario.paths import changed, resolve
 from twin.scenario.reading import Tree, forgive, nodes, plain, scalar
 
-_BARE = re.compile(r"[A-Za-z0-9.+%](?:[A-Za-z0-9 ./%_+()@-]*[A-Za-z0-9./%_+()-])?")
+_BARE = re.compile(r"[A-Za-z0-9.+](?:[A-Za-z0-9 ./%_+()@-]*[A-Za-z0-9./%_+()-])?")
 _WORDS = ("null", "true", "false", "yes", "no", "on", "off", "y", "n")
 
 

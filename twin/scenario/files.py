@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from twin.scenario.building import draft
+from twin.scenario.building import Known, draft
 from twin.scenario.checks import check
 from twin.scenario.editing import with_changes
 from twin.scenario.faults import Fault, Placed, Refusal, ScenarioError
@@ -37,15 +37,15 @@ def loads(text: str, name: str = "<text>") -> Scenario:
     return from_tree(read_tree(text, name))
 
 
-def from_tree(tree: Tree, *, options_too: bool = True, given: Mapping[str, Any] | None = None) -> Scenario:
+def from_tree(tree: Tree, *, options_too: bool = True, known: Known | None = None) -> Scenario:
     """Return the scenario of what was read from a file; raise :class:`ScenarioError` with every fault.
 
-    ``options_too`` tells whether each option is tried as well; ``given`` are parts that have been read before.
+    ``options_too`` tells whether each option is tried as well; ``known`` is what was read before.
     """
     if not isinstance(tree.value, Mapping):
         raise fault(tree.file, 1, "a scenario is a mapping of keys", way_out="Begin with 'passline: 1'")
     folder = Path(tree.file).parent if Path(tree.file).is_file() else None
-    found = draft(tree.value, folder, given)
+    found = draft(tree.value, folder, known)
     found.problems += check(found, options_too=options_too)
     if found.problems:
         raise ScenarioError(faults_of(tree, found.problems))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from twin.scenario.building import Known
 from twin.scenario.faults import Fault, Path, Refusal, ScenarioError, did_you_mean
 from twin.scenario.models import Scenario
 from twin.scenario.paths import changed, resolve
@@ -58,15 +59,9 @@ def _applied(scenario: Scenario, changes: Sequence[tuple[str, str, Any]]) -> Sce
         raise ScenarioError(faults)
     whose = " + ".join(dict.fromkeys(who for who, _, _ in changes))
     try:
-        return from_tree(Tree(raw, {}, scenario.file), options_too=False, given=_kept(scenario, raw))
+        return from_tree(Tree(raw, {}, scenario.file), options_too=False, known=Known(scenario.raw, dict(scenario)))
     except ScenarioError as error:
         raise ScenarioError(named(fault, whose) for fault in error.faults) from None
-
-
-def _kept(scenario: Scenario, raw: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the parts that need not be read again: orders from a file that has not changed its name."""
-    same = isinstance(raw.get("orders"), str) and raw["orders"] == scenario.raw.get("orders")
-    return {"orders": scenario.orders} if same else {}
 
 
 def named(fault: Fault, whose: str, line: int = 0) -> Fault:

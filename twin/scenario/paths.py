@@ -150,19 +150,20 @@ def exact_part(model: Any, path: Path) -> type[BaseModel] | None:  # noqa: ANN40
 
 
 def changed(raw: Mapping[str, Any], path: Path, value: Any) -> dict[str, Any]:  # noqa: ANN401
-    """Return a copy of a file's values with one of them set; parts written in short are written out where needed."""
-    new: dict[str, Any] = copy.deepcopy(dict(raw))
+    """Return a file's values with one of them set; what does not lie on the way to it is shared, not copied.
+
+    Parts written in short are written out where needed.
+    """
+    new: dict[str, Any] = dict(raw)
     here: Any = new
     for depth, step in enumerate(path[:-1]):
         inside = _inside(here, step)
         if not isinstance(inside, dict | list):
-            model = part_at(raw, path[: depth + 1])
-            inside = _opened(model, inside, path, depth)
-            here[step] = inside
-        else:
-            if not _is_written(inside, path[depth + 1]):
-                inside = here[step] = _expanded(part_at(raw, path[: depth + 1]), inside)
-        here = inside
+            inside = _opened(part_at(raw, path[: depth + 1]), inside, path, depth)
+        elif not _is_written(inside, path[depth + 1]):
+            inside = _expanded(part_at(raw, path[: depth + 1]), inside)
+        here[step] = copy.copy(inside)
+        here = here[step]
     here[path[-1]] = copy.deepcopy(value)
     return new
 

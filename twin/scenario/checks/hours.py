@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from twin.scenario.building import Draft
 from twin.scenario.calendars import public_holidays, turns
@@ -48,6 +49,7 @@ def _one(name: str, calendar: Calendar, time: Time) -> Iterator[Placed]:
     yield ("calendars", name), Problem(message, name, "open at some time", way_out)
 
 
+@lru_cache(maxsize=256)
 def any_open(calendar: Calendar, time: Time, horizon_s: float) -> bool:
     """Tell whether a calendar opens at some time before the horizon."""
     is_open, toggles = turns(calendar, time, horizon_s)

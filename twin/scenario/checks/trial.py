@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from twin.scenario.building import Draft, draft
+from twin.scenario.building import Draft, Known, draft
 from twin.scenario.faults import Placed, Problem
 from twin.scenario.options import changed_by
 
@@ -21,8 +21,7 @@ def check(found: Draft) -> list[Placed]:
         raw, faults = changed_by(found.raw, [(who, path, value) for path, value in option.set.items()], "")
         if faults:
             continue
-        same = isinstance(raw.get("orders"), str) and raw["orders"] == found.raw.get("orders")
-        tried = draft(raw, found.folder, {"orders": found.parts["orders"]} if same else None)
+        tried = draft(raw, found.folder, Known(found.raw, found.parts))
         tried.problems += check_all(tried, options_too=False)
         key = next(iter(option.set))
         for place, p in tried.problems:
