@@ -18,7 +18,7 @@ from twin.line.rules.roll_shop import (
     ring_shop,
     start_person,
 )
-from twin.line.rules.shared import carried, serve
+from twin.line.rules.shared import book_slots, carried, serve
 from twin.line.rules.state import (
     ASKING,
     C_CALENDAR,
@@ -299,6 +299,8 @@ def bring_to(line: Line, until: float) -> None:
     for store in line.stores:
         if store.holds == COILS:
             book_store(line, store)
+    for shared in line.shared:
+        book_slots(line, shared)
     for shop in line.shops:
         for roll_set in shop.sets:
             move_set(line, shop, roll_set, roll_set.stage, roll_set.until)
@@ -327,8 +329,6 @@ def start_counting(line: Line) -> None:
         forget_store(line, store)
     for shared in line.shared:
         shared.busy_s = 0.0
-        for slot in shared.slots:
-            slot.since = line.now
     line.day_rows.clear()
 
 

@@ -83,6 +83,7 @@ def first_able(shared: Shared) -> i64:
 def carry(line: Line, shared: Shared, slot: Slot) -> None:
     """Begin to carry the rings that have waited longest."""
     slot.busy = CARRYING
+    slot.since = line.now
     slot.moves = shared.parked_moves.pop(0)
     slot.each = shared.parked_each.pop(0)
     slot.start = line.now
@@ -124,8 +125,16 @@ def carried(line: Line, shared: Shared, slot: Slot) -> None:
     """The crane has set down the last ring of its round."""
     slot.busy = FREE
     slot.clock.at = NEVER
-    shared.busy_s += float(slot.moves) * slot.each
+    shared.busy_s += line.now - slot.since
     serve(line, shared)
+
+
+def book_slots(line: Line, shared: Shared) -> None:
+    """Book the time up to now of those who are busy."""
+    for slot in shared.slots:
+        if slot.busy != FREE:
+            shared.busy_s += line.now - slot.since
+            slot.since = line.now
 
 
 def let_go(line: Line, machine: Machine) -> None:
