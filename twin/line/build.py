@@ -489,6 +489,7 @@ class Builder:
         for rule in own.rule:
             if isinstance(rule, WhenIdle):
                 rolls.idle_after = rule.after.value
+                rolls.idle_in_mass = rule.after.dimension == "mass"
                 rolls.keep_ready = rule.keep_ready
             elif isinstance(rule, AtTimes):
                 rolls.times = moments(rule.times, self.scenario.time, self.model.end)

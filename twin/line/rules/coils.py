@@ -14,6 +14,7 @@ from twin.line.rules.state import (
     LOAD,
     MILL,
     NEVER,
+    NO_STOP,
     PATTERN,
     R_CROP,
     R_FIRST_COIL,
@@ -55,6 +56,7 @@ PREFERS_SET_UP: Final = 2
 def start_coil_station(line: Line, machine: Machine) -> None:
     """Hand on what is finished, then take the next coil, as far as the moment allows."""
     if not go_on(line, machine):
+        closed_change(line, machine)
         return
     if machine.phase == ASKING:
         granted(line, machine)
@@ -62,6 +64,12 @@ def start_coil_station(line: Line, machine: Machine) -> None:
         hand_on(line, machine)
     if machine.phase == IDLE and machine.open:
         next_coil(line, machine)
+
+
+def closed_change(line: Line, machine: Machine) -> None:
+    """Use closed hours, with no coil in the mill, for a change of rolls that others make."""
+    if machine.rolls.used and not machine.open and machine.stop == NO_STOP and not machine.has_coil:
+        idle_change(line, machine)
 
 
 def granted(line: Line, machine: Machine) -> None:

@@ -204,7 +204,7 @@ def turn(line: Line, calendar: Calendar) -> None:
         look(line, machine)
         machine.open = machine.calendar.open
         refresh(line, machine)
-        if machine.open:
+        if machine.open or machine.rolls.used:
             poke(line, machine)
         if machine.stop == NO_CREW:
             serve(line, machine.stop_shared)

@@ -506,7 +506,7 @@ class Rolls:
 
     __slots__ = (
         "change", "change_s", "changes", "calendar", "clock", "damaged_change", "damages", "due", "first", "first_scrap",
-        "first_slower", "idle_after", "keep_ready", "km", "km_sum", "kilograms", "life", "limit", "limit_in_mass",
+        "first_slower", "idle_after", "idle_in_mass", "keep_ready", "km", "km_sum", "kilograms", "life", "limit", "limit_in_mass",
         "on_since", "roll_set", "shared", "shop", "time_at", "times", "took", "used", "wait_s", "wait_since", "waited",
         "why", "damage_scrap", "per",
     )  # fmt: skip
@@ -528,6 +528,7 @@ class Rolls:
     first_slower: float
     first_scrap: Stream
     idle_after: float
+    idle_in_mass: bool
     keep_ready: i64
     times: list[float]
     time_at: i64
@@ -563,6 +564,7 @@ class Rolls:
         self.first_slower = 1.0
         self.first_scrap = life.repair
         self.idle_after = NEVER
+        self.idle_in_mass = False
         self.keep_ready = 0
         self.times = []
         self.time_at = 0
