@@ -16,7 +16,7 @@ ROW = 36.0
 class DrawnRow:
     """One row: name and a note under it, its mark on the scale, its cells; `holds` marks the row that counts.
 
-    A row without an interval has low and high equal to its mean; a row without a number has no mark.
+    A row without an interval has low and high equal to its mean; a row without a number has the mark it brings.
     """
 
     title: str
@@ -26,6 +26,7 @@ class DrawnRow:
     high: float | None = None
     note: str = ""
     holds: bool = False
+    mark: str = ""
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ def _lines(scale: Scale, height: str) -> str:
 
 def _mark(row: DrawnRow, scale: Scale) -> str:
     """Return the drawing in a row's second cell; it is as high as the row, so that the lines of all rows meet."""
-    mark = ""
+    mark = row.mark
     if row.mean is not None:
         low = row.mean if row.low is None else row.low
         high = row.mean if row.high is None else row.high
@@ -93,11 +94,15 @@ def _head(scale: Scale) -> str:
     return tag("svg", said, width="100%", height=18, aria_hidden="true", class_="pl-scale-head")
 
 
-def _row(row: DrawnRow, heads: Sequence[str], scale: Scale) -> str:
+def _class(index: int, words_only: bool) -> str | None:
+    return " ".join(["pl-first-cell"] * (index == 0) + ["pl-words"] * words_only) or None
+
+
+def _row(row: DrawnRow, heads: Sequence[str], scale: Scale, said: frozenset[str]) -> str:
     note = tag("span", words(row.note), class_="pl-row-note") if row.note else ""
     title = tag("th", words(row.title), note, scope="row")
     cells = "".join(
-        tag("td", words(cell), data_label=head, class_="pl-first-cell" if i == 0 else None)
+        tag("td", words(cell), data_label=head, class_=_class(i, head in said))
         for i, (head, cell) in enumerate(zip(heads, row.cells, strict=True))
     )
     drawn = tag("td", _mark(row, scale), class_="pl-drawn-cell")
@@ -105,13 +110,21 @@ def _row(row: DrawnRow, heads: Sequence[str], scale: Scale) -> str:
 
 
 def drawn_table(
-    rows: Sequence[DrawnRow], *, heads: Sequence[str], scale: Scale, first: str = "change", name: str = ""
+    rows: Sequence[DrawnRow],
+    *,
+    heads: Sequence[str],
+    scale: Scale,
+    first: str = "change",
+    name: str = "",
+    said: frozenset[str] = frozenset(),
 ) -> str:
-    """Return the table. `heads` are the heads of the cells behind the scale; words for the scale stand in its unit."""
+    """Return the table. `heads` are the heads of the cells behind the scale; those in `said` hold words."""
     columns = tag("th", words(first), scope="col")
-    unit = tag("span", words(scale.unit), class_="pl-hidden") if scale.unit else ""
+    unit = tag("span", words(scale.unit or "on one scale"), class_="pl-hidden")
     columns += tag("th", _head(scale), unit, scope="col", class_="pl-drawn-cell")
-    columns += "".join(tag("th", words(head), scope="col", class_="pl-number") for head in heads)
+    columns += "".join(
+        tag("th", words(head), scope="col", class_=None if head in said else "pl-number") for head in heads
+    )
     caption = tag("caption", words(name), class_="pl-hidden") if name else ""
-    body = tag("tbody", *(_row(row, heads, scale) for row in rows))
+    body = tag("tbody", *(_row(row, heads, scale, said) for row in rows))
     return tag("table", caption, tag("thead", tag("tr", columns)), body, class_="pl-table pl-drawn")

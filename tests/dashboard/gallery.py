@@ -2,22 +2,30 @@
 
 import json
 import sys
+from dataclasses import replace
 from html import escape
+from itertools import pairwise
+from math import exp
 from pathlib import Path
 
-from charts_example import PLANT, week
+from charts_example import DAYS, PLANT, week
 
+from dashboard.charts.chances import Curve, Threshold, chance_curves, odds, rests_on, threshold
 from dashboard.charts.changes import RollChange, roll_changes
+from dashboard.charts.curve import Point, distance_curve
+from dashboard.charts.day_band import DayAmong, day_among
 from dashboard.charts.days import DayBar, day_bars
 from dashboard.charts.drawn import DrawnRow, drawn_table, scale_for
 from dashboard.charts.flow import flow_drawing
 from dashboard.charts.hours import HoursRow, station_hours
+from dashboard.charts.ladder import Rung, ladder
 from dashboard.charts.levels import store_levels
 from dashboard.charts.moments import empty_rack, old_answer, winding_coil
 from dashboard.charts.player import play_bar
 from dashboard.charts.sets import RollSet, roll_sets
 from dashboard.charts.states import legend
 from dashboard.charts.strips import rows_from, week_strips
+from dashboard.charts.timeline import SetRow, Span, Window, coming_windows, sets_along
 
 ROOT = Path(__file__).parents[2]
 ASSETS = ROOT / "dashboard" / "assets"
@@ -68,6 +76,57 @@ SETS = [
 ]
 
 
+SPAN = Span(72 * 3600.0, DAYS[2:5], 12 * 3600.0)
+SPAN = replace(SPAN, days=[replace(day, start_s=day.start_s - 2 * 86400.0) for day in SPAN.days])
+WINDOWS = [
+    Window("set 2 off, 3 on", 16.17 * 3600, 18.33 * 3600, 19.83 * 3600, 0.3, 1.1),
+    Window("set 3 off, 4 on", 31.33 * 3600, 33 * 3600, 36.17 * 3600, 0.2, 0.6),
+    Window("set 4 off, 5 on", 46 * 3600, 48 * 3600, 48.67 * 3600, 0.4, 2.3),
+]
+SET_STATES = ("on_mill", "cooling", "waits_grinder", "grinding", "fitting", "heating", "ready")
+CUTS = [0.0, 4, 14, 34, 37, 38.5, 56, 60, 72]
+SET_ROWS = [
+    SetRow(
+        f"Set {i + 1}",
+        [max(0.0, (cut - 9 * i) % 72) * 3600 for cut in CUTS[:-1]],
+        [min(72.0, (cut - 9 * i) % 72 + after - cut) * 3600 for cut, after in pairwise(CUTS)],
+        ["on_mill", "cooling", "waits_grinder", "grinding", "fitting", "ready", "heating", "on_mill"],
+    )
+    for i in range(5)
+]
+POINTS = [
+    Point(x, mean, mean - 11, mean + 11)
+    for x, mean in ((30, 541), (40, 560), (48, 584), (57, 619), (66, 628), (75, 627), (90, 628), (110, 624), (150, 604))
+]
+LAST_DAYS = [88, 92, 92, 103, 109, 111, 116, 118, 122, 127, 129, 131, 134, 136, 140, 145, 149, 158, 159, 171]
+RUNGS = [
+    Rung("Nine more coils ready at 06:00", "cooling store", 4.0, 1.5, 6.1),
+    Rung("Pipe line ran faster than its standard", "pipe line", 2.2, 1.8, 2.6),
+    Rung("Strip break, 11:40 to 13:45", "slitter", -11.8, -16.2, -7.4, "stops, row 31"),
+    Rung("Two setups more than planned", "slitter", -6.9, -10.1, -3.0, "stops, rows 28 and 40"),
+    Rung("Tool change took 35 min longer", "gutter line", -3.4, -4.6, -2.2, "stops, row 19"),
+    Rung("No roll set ready for 1 h 40", "mill", -2.1, -6.0, 0.0, "rolls, row 7"),
+]
+ODDS = [
+    ("Night shift + roll-shop shift", 20, 20),
+    ("Second slitter + roll-shop shift", 18, 20),
+    ("Second slitter", 0, 20),
+]
+YEARS = [i / 10 for i in range(81)]
+CURVES = [
+    Curve("night shift + roll-shop shift", YEARS, [1 / (1 + exp(-9 * (x - 0.5))) for x in YEARS]),
+    Curve("second slitter + roll-shop shift", YEARS, [0.93 / (1 + exp(-2.4 * (x - 3.8))) for x in YEARS]),
+    Curve("second slitter alone", YEARS, [0.0 for _ in YEARS]),
+]
+THRESHOLDS = [
+    Threshold(
+        "Runs get shorter.", "Below 3.4 coils a pattern the second machine pays.", 5.1, 3.4, "5.1 today", "3.4 coils"
+    ),
+    Threshold("Orders fall.", "Under 655 t/week no change pays.", 760, 655, "760 on the book", "655 t/week"),
+]
+RESTS = [("slitter setup", "48 min, 412 setups", True), ("a second crew can be found", "6 people", False)]
+
+
 def page(dark: bool) -> str:
     packed = week()
     at = 56.67 * 3600
@@ -82,9 +141,28 @@ def page(dark: bool) -> str:
         ("Hours of each station", station_hours(HOURS)),
         ("Today and the ways to change it", drawn_table(OPTIONS, heads=HEADS, scale=scale_for(OPTIONS, today=619))),
         ("Where the sets are", roll_sets(SETS)),
+        ("The coming windows", coming_windows(WINDOWS, SPAN)),
+        (
+            "The sets along time",
+            sets_along(SET_ROWS, SPAN) + legend(SET_STATES, slowed=False, limits=False, key="sets"),
+        ),
+        ("How far should a set run?", distance_curve(POINTS, today=57, flat=(57, 110))),
+        ("Yesterday among the last days", day_among(DayAmong(96, 124, (82, 166), LAST_DAYS))),
+        ("From expected to actual", ladder(124, 96, RUNGS, -10.0)),
+        ("How likely is it to pay back?", odds(ODDS)),
+        ("Chances by years", chance_curves(CURVES, years=8)),
+        ("It stops being true if ...", "".join(threshold(one, f"gate{i}") for i, one in enumerate(THRESHOLDS))),
+        ("What this rests on", rests_on(RESTS)),
         ("Other moments", empty_rack() + "".join(winding_coil(i / 8, count=f"{i}/8") for i in range(9)) + old_answer()),
     ]
-    half = {"Good tonnes a day", "Coils in the stores", "Roll changes this week", "Hours of each station"}
+    half = {"How far should a set run?", "How likely is it to pay back?", "Chances by years", "What this rests on"}
+    half |= {
+        "It stops being true if ...",
+        "Good tonnes a day",
+        "Coils in the stores",
+        "Roll changes this week",
+        "Hours of each station",
+    }
     body = "".join(
         f'<section class="{"half" if name in half else "all"}"><h2>{name}</h2>'
         f'<div data-drawing="{escape(drawn)}"></div></section>'

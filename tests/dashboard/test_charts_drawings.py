@@ -10,13 +10,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboard.charts.axes import ticks
+from dashboard.charts.chances import Curve, Threshold, chance_curves, odds, rests_on, threshold
 from dashboard.charts.changes import RollChange, roll_changes
 from dashboard.charts.coil import coil_of, outer_radius, spiral, wound
+from dashboard.charts.curve import Point, distance_curve
+from dashboard.charts.day_band import DayAmong, day_among
 from dashboard.charts.days import DayBar, day_bars
 from dashboard.charts.drawn import DrawnRow, Scale, drawn_table, interval_marks, scale_for
 from dashboard.charts.flow import flow_drawing
 from dashboard.charts.held import Places, filled, rack_places
 from dashboard.charts.hours import HoursRow, station_hours
+from dashboard.charts.ladder import Rung, in_order, ladder
 from dashboard.charts.levels import store_levels
 from dashboard.charts.moments import empty_rack, old_answer, winding_coil
 from dashboard.charts.pieces import LETTER_PX, pieces, visible
@@ -26,7 +30,8 @@ from dashboard.charts.sets import RollSet, roll_sets
 from dashboard.charts.states import LOOKS, legend
 from dashboard.charts.strips import limit_path, rows_from, week_strips
 from dashboard.charts.svg import figure, number
-from dashboard.charts.week import MachineTrace, week_data
+from dashboard.charts.timeline import SetRow, Span, Window, coming_windows, sets_along, tallest, wall
+from dashboard.charts.week import Day, MachineTrace, week_data
 
 Tree = ElementTree.Element
 AT = 204_000.0
@@ -38,6 +43,20 @@ OPTIONS = [
     DrawnRow("Today", ("619 ± 12",), 619, 607, 631),
     DrawnRow("Night shift", ("763 ± 9",), 763, 754, 772, note="one crew more", holds=True),
 ]
+SPAN = Span(72 * 3600.0, [Day(0.0, "Wed 18 Nov", "Wed"), Day(86400.0, "Thu 19 Nov", "Thu")], 12 * 3600.0)
+WINDOWS = [
+    Window("set 2 off, 3 on", 58_200, 66_000, 71_400, 0.3, 1.1),
+    Window("set 4 off, 5 on", 165_600, 172_800, 175_200, 0.4, 2.3),
+]
+SET_ROWS = [
+    SetRow("Set 1", [0.0, 40_000.0, 60_000.0], [40_000.0, 60_000.0, 90_000.0], ["on_mill", "cooling", "grinding"])
+]
+RUNGS = [
+    Rung("Strip break", "slitter", -11.8, -16.2, -7.4, "stops, row 31"),
+    Rung("Nine more coils ready", "cooling store", 4.0, 1.5, 6.1),
+    Rung("Tool change took longer", "gutter line", -3.4),
+]
+POINTS = [Point(30, 541, 530, 552), Point(57, 619, 608, 630), Point(110, 624, 613, 635)]
 DRAWINGS = {
     "flow": flow_drawing(PLANT, week(), AT),
     "strips": week_strips(rows_from(week()), week(), at_s=AT),
@@ -51,6 +70,15 @@ DRAWINGS = {
     "coil": winding_coil(0.7, count="14/20"),
     "old": old_answer(),
     "key": legend(),
+    "windows": coming_windows(WINDOWS, SPAN),
+    "sets along": sets_along(SET_ROWS, SPAN),
+    "ladder": ladder(124.0, 102.8, RUNGS, -10.0),
+    "band": day_among(DayAmong(96, 124, (82, 166), [88, 103, 171])),
+    "curve": distance_curve(POINTS, today=57, flat=(57, 110)),
+    "odds": odds([("Night shift", 18, 20), ("Second slitter", 0, 20)]),
+    "chances": chance_curves([Curve("Night shift", [0, 1, 2], [0.0, 0.5, 0.9])], years=2),
+    "threshold": threshold(Threshold("Orders fall.", "No change pays.", 760, 655, "760 on the book", "655 t/week")),
+    "rests": rests_on([("slitter setup", "48 min, 412 setups", True), ("a second crew", "6 people", False)]),
 }
 
 
@@ -82,7 +110,25 @@ def test_every_picture_has_a_name_or_says_that_it_is_decoration(name: str) -> No
             assert (svg.get("role") == "img" and svg.get("aria-label")) or svg.get("aria-hidden") == "true"
 
 
-@pytest.mark.parametrize("name", ["flow", "strips", "days", "levels", "hours", "changes", "options", "sets"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "flow",
+        "strips",
+        "days",
+        "levels",
+        "hours",
+        "changes",
+        "options",
+        "sets",
+        "windows",
+        "sets along",
+        "ladder",
+        "curve",
+        "odds",
+        "chances",
+    ],
+)
 def test_a_drawing_of_numbers_has_a_table_with_them(name: str) -> None:
     root = tree(DRAWINGS[name])
     tables = list(root.iter("table"))
@@ -353,3 +399,73 @@ def test_round_values_lie_inside_and_are_evenly_spaced(low: float, span: float) 
     assert all(low - 1e-6 * span <= value <= low + span * (1 + 1e-6) for value in found)
     assert len(gaps) <= 1
     assert 1 <= len(found) <= 6
+
+
+def test_the_rungs_of_a_ladder_join_end_to_end() -> None:
+    """Each starts where the last ended: the lower riser of a row is the upper riser of the next."""
+    rows = list(tree(DRAWINGS["ladder"]).iter("tr"))[1:]
+    risers = [[line.get("x1") for line in with_class(row, "pl-riser")] for row in rows]
+
+    assert all(above[-1] == below[0] for above, below in zip(risers, risers[1:], strict=False))
+    assert len(rows) == len(RUNGS) + 3
+
+
+def test_gains_come_before_losses_and_the_largest_first() -> None:
+    assert [rung.tonnes for rung in in_order(RUNGS)] == [4.0, -11.8, -3.4]
+
+
+def test_a_ladder_that_does_not_add_up_is_refused_with_what_is_missing() -> None:
+    with pytest.raises(ValueError, match=r"the unexplained must be -10 t"):
+        ladder(124.0, 102.8, RUNGS, -6.0)
+
+
+def test_the_unexplained_is_hatched_and_stands_before_the_actual() -> None:
+    rows = list(tree(DRAWINGS["ladder"]).iter("tr"))
+
+    assert with_class(rows[-2], "pl-unexplained")
+    assert not any(with_class(row, "pl-unexplained") for row in rows[:-2])
+
+
+def test_a_wall_rises_by_the_price_of_every_half_hour() -> None:
+    end, tonnes = wall(WINDOWS[0], False, None, cap=100.0)
+
+    assert tonnes == pytest.approx(1.1 * (end - WINDOWS[0].latest) / 1800.0)
+
+
+def test_there_is_no_wall_before_now() -> None:
+    """The first window opens at 16:10, now is 16:00: the early wall has ten minutes of room."""
+    end, tonnes = wall(WINDOWS[0], True, 57_600.0, cap=100.0)
+
+    assert end == 57_600.0
+    assert tonnes == pytest.approx(0.3 / 3)
+    assert wall(WINDOWS[0], True, 60_000.0, cap=100.0) == (WINDOWS[0].earliest, 0.0)
+
+
+def test_no_wall_is_higher_than_the_drawing() -> None:
+    cap = tallest(WINDOWS)
+
+    assert all(wall(window, early, None, cap)[1] <= cap + 1e-9 for window in WINDOWS for early in (True, False))
+
+
+def test_a_set_is_cut_at_now_and_paler_behind_it() -> None:
+    pieces_drawn = with_class(with_class(tree(DRAWINGS["sets along"]), "pl-wide")[0], "pl-piece")
+    later = ["pl-later" in piece.get("class", "") for piece in pieces_drawn]
+
+    assert later == [False, False, True, True], "cooling is going on now and is drawn in two parts"
+
+
+def test_odds_count_full_rings() -> None:
+    drawn = list(tree(DRAWINGS["odds"]).iter("svg"))
+
+    assert [len(with_class(svg, "pl-full")) for svg in drawn] == [18, 0]
+    with pytest.raises(ValueError, match="21 of 20"):
+        odds([("Night shift", 21, 20)])
+
+
+def test_a_day_lies_in_its_band_where_its_tonnes_are() -> None:
+    root = tree(DRAWINGS["band"])
+    bar = with_class(root, "pl-span")[0]
+    left, width = (float(bar.get(name, "0%").rstrip("%")) for name in ("x", "width"))
+    ring = next(svg for svg in root.iter("svg") if svg.find("circle[@class='pl-heavy-ring']") is not None)
+
+    assert (float(ring.get("x", "0%").rstrip("%")) - left) / width == pytest.approx((96 - 82) / (166 - 82), abs=1e-3)
