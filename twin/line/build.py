@@ -11,6 +11,7 @@ from twin.line.model import NO_SCRIPTS, SHOP, Model, Scripts, paired, shop_peopl
 from twin.line.reasons import FIXED_REASONS, HOLDS, KINDS
 from twin.line.routes import sold_as
 from twin.line.rules import state as st
+from twin.line.scripted import add_scripts, check_draws
 from twin.line.streams import scale, uniforms
 from twin.line.tables import has_crane_moves
 from twin.scenario.calendars import elapsed, moments
@@ -44,13 +45,17 @@ class Draws:
         self.seed = seed
         self.run = run
         self.scripts = scripts
+        self.asked: set[str] = set()
         self.names: list[str] = []
         self.laws: list[Law] = []
         self.drawn: list[int] = []
 
-    def add(self, make: type[st.Stream], name: str, law: Law) -> st.Stream:
-        """Return a stream of the law; a constant needs no numbers."""
-        recorded = self.scripts.draws.get(name)
+    def add(
+        self, make: type[st.Stream], name: str, law: Law, recorded: Sequence[float] | None = None
+    ) -> st.Stream:
+        """Return a stream of the law, behind the numbers that were recorded; a constant needs no numbers."""
+        self.asked.add(name)
+        recorded = self.scripts.draws.get(name, recorded)
         if isinstance(law, Constant) and recorded is None:
             return make(-1, law.value)
         stream = make(len(self.names), 0.0)
@@ -123,8 +128,9 @@ class Builder:
         self.join()
         self.add_segments()
         self.add_patterns()
-        self.add_scripts()
+        add_scripts(self)
         self.order()
+        check_draws(self.scripts, self.draws.asked)
         self.draws.fill_all()
         self.first_draws()
         line.in_kg = math.fsum(store.level for store in line.stores if store.holds == st.METAL)
@@ -632,62 +638,6 @@ class Builder:
                 planner.sequence += [place] * count
             planner.repeats = True
 
-    # Scripts
-
-    def add_scripts(self) -> None:
-        """Put what really happened in the place of what would be drawn."""
-        for (name, number, reason), stops in self.scripts.stops.items():
-            self.script_stops(self.machines[name][number - 1], reason, stops)
-        for (name, number), changes in self.scripts.speeds.items():
-            index = len(self.line.speeds)
-            clock = self.make.Clock(st.C_SPEED, index, st.THEN_CALENDARS)
-            speeds: st.Speeds = self.make.Speeds(self.machines[name][number - 1], clock)
-            speeds.times = [at for at, _ in changes]
-            speeds.factors = [factor for _, factor in changes]
-            clock.at = speeds.times[0] if speeds.times else st.NEVER
-            self.line.speeds.append(speeds)
-        for (name, number), losses in self.scripts.losses.items():
-            machine = self.machines[name][number - 1]
-            machine.losses = True
-            machine.loss = self.make.Stream(-1, 0.0)
-            machine.loss.constant = False
-            machine.loss.index = -1
-            machine.loss.values.extend(losses)
-        for (name, number), spells in self.scripts.closed.items():
-            self.close(self.machines[name][number - 1], spells)
-
-    def script_stops(self, machine: st.Machine, reason: str, stops: Sequence[tuple[float, float]]) -> None:
-        """Let a cause strike when it did, in place of its draws."""
-        place = self.model.reasons.index(reason) if reason in self.model.reasons else st.R_RECORD
-        cause = next((own for own in machine.causes if own.reason == place and not own.rolls), None)
-        if cause is None:
-            nothing = self.spare.nothing
-            cause = self.make.Cause(st.BY_CLOCK, nothing, nothing, nothing, machine.calendar)
-            cause.reason = place
-            machine.causes.append(cause)
-        cause.counts = st.BY_CLOCK
-        cause.scripted = True
-        cause.starts.extend(start for start, _ in stops)
-        cause.lasts.extend(duration for _, duration in stops)
-        cause.left = cause.starts[0] if cause.starts else st.NEVER
-
-    def close(self, machine: st.Machine, spells: Sequence[tuple[float, float]]) -> None:
-        """Give a machine a calendar of its own, closed in these spells."""
-        index = len(self.line.calendars)
-        old = machine.calendar
-        calendar: st.Calendar = self.make.Calendar(
-            index, self.make.Clock(st.C_CALENDAR, index, st.THEN_CALENDARS + index)
-        )
-        is_open, turns = without(old.open, list(old.turns), spells)
-        calendar.open, calendar.turns = is_open, turns
-        calendar.clock.at = turns[0] if turns else st.NEVER
-        machine.calendar = calendar
-        machine.open = calendar.open
-        for cause in machine.causes:
-            if cause.calendar is old:
-                cause.calendar = calendar
-        self.line.calendars.append(calendar)
-
     # The end
 
     def order(self) -> None:
@@ -734,23 +684,6 @@ def uses(machine: st.Machine, calendar: st.Calendar) -> bool:
         or any(cause.calendar is calendar for cause in machine.causes)
         or (machine.rolls.used and machine.rolls.calendar is calendar)
     )
-
-
-def without(is_open: bool, turns: list[float], spells: Sequence[tuple[float, float]]) -> tuple[bool, list[float]]:
-    """Return the turns of a calendar that is closed besides in some spells."""
-    edges = sorted({*turns, *(edge for spell in spells for edge in spell)})
-
-    def open_at(at: float) -> bool:
-        flips = sum(1 for turn in turns if turn <= at)
-        return (is_open != (flips % 2 == 1)) and not any(start <= at < end for start, end in spells)
-
-    begin = open_at(0.0)
-    now, kept = begin, []
-    for edge in edges:
-        if edge > 0.0 and open_at(edge) != now:
-            now = not now
-            kept.append(edge)
-    return begin, kept
 
 
 def build(

@@ -13,6 +13,7 @@ from twin.line.rules.state import (
     R_CROP,
     R_FIRST_COIL,
     R_NONE,
+    R_SCRAP,
     WORK,
     Coil,
     Line,
@@ -93,7 +94,11 @@ def wind(line: Line, machine: Machine) -> None:
 
 
 def crop(line: Line, machine: Machine, coil: Coil) -> None:
-    """Take the ends and the first coil's scrap off."""
+    """Take the ends, the first coil's scrap and recorded losses off."""
+    if machine.losses:
+        kg = coil.mass * draw(line, machine.loss)
+        coil.mass -= kg
+        book_scrap(line, machine, R_SCRAP, kg, line.now)
     if machine.crop > 0.0:
         kg = coil.mass * machine.crop
         coil.mass -= kg

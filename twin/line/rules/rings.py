@@ -15,6 +15,7 @@ from twin.line.rules.state import (
     R_COIL_CHANGE,
     R_END,
     R_FIRST_OFF,
+    R_SCRAP,
     R_TOOL_CHANGE,
     R_TRIM,
     TOOL_CHANGE,
@@ -118,6 +119,9 @@ def begin_ring(line: Line, machine: Machine) -> None:
     trim = coil.mass * (1.0 - machine.keep_share[lane])
     book_scrap(line, machine, R_TRIM, trim, line.now)
     kilograms = machine.piece_kg[lane]
+    lost = coil.mass * draw(line, machine.loss) if machine.losses else 0.0
+    book_scrap(line, machine, R_SCRAP, lost, line.now)
+    trim += lost
     usable = coil.mass - trim - machine.end_kg[lane] - machine.setup_owed
     machine.setup_owed = 0.0
     machine.left = float(int(usable / kilograms + 1e-9)) if usable > 0.0 else 0.0
