@@ -1,0 +1,167 @@
+"""What really happened, put in the place of what would be drawn: recorded stops, speeds, losses, absences, numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from twin.line.model import Model, Scripts
+from twin.line.reasons import FIXED_REASONS
+from twin.line.rules import state as st
+from twin.scenario.laws import Constant
+
+if TYPE_CHECKING:
+    from twin.line.build import Builder
+
+Spells = Sequence[tuple[float, float]]
+
+
+def check(model: Model, scripts: Scripts) -> None:
+    """Raise ValueError where a script names what the line has not, or tells times that do not follow each other."""
+    known = set(model.layout.machines)
+    for key, stops in scripts.stops.items():
+        _machine("stops", key[:2], known)
+        _rising(f"the stops '{key[2]}' of {_words(key[:2])}", [start for start, _ in stops])
+    for key, changes in scripts.speeds.items():
+        _machine("speeds", key, known)
+        _rising(f"the speeds of {_words(key)}", [at for at, _ in changes])
+    for key in scripts.losses:
+        _machine("losses", key, known)
+        if not works_coils(model, key[0]):
+            raise ValueError(f"losses of '{key[0]}' cannot be told coil by coil: it works no coils one by one")
+    for key, spells in scripts.closed.items():
+        _machine("closed", key, known)
+        _rising(f"the absences at {_words(key)}", [edge for spell in spells for edge in spell])
+    for name in scripts.sequence:
+        if name not in model.routes.patterns:
+            raise ValueError(f"the sequence names the pattern '{name}'" + _near(name, model.routes.patterns))
+
+
+def works_coils(model: Model, station: str) -> bool:
+    """Tell whether a station works coils or rings one by one, or winds them."""
+    own = model.scenario.stations.get(station)
+    if own is None or own.kind in ("supply", "furnace"):
+        return False
+    stores = model.scenario.stores
+    takes = stores[own.source].holds if own.source else ""
+    return station not in model.flowing or takes == "coils" or getattr(own, "coil", None) is not None
+
+
+def check_draws(scripts: Scripts, asked: Iterable[str]) -> None:
+    """Raise ValueError where recorded numbers are for a stream that no part of the line draws from."""
+    names = sorted(asked)
+    for name in scripts.draws:
+        if name not in names:
+            raise ValueError(f"nothing is drawn from a stream '{name}'" + _near(name, names))
+
+
+def _machine(what: str, key: tuple[str, int], known: set[tuple[str, int]]) -> None:
+    if key not in known:
+        stations = [name for name, _ in known]
+        near = _near(key[0], stations) if key[0] not in stations else f": it has {stations.count(key[0])}"
+        raise ValueError(f"{what} are told of {_words(key)}, which the line has not{near}")
+
+
+def _words(key: tuple[str, int]) -> str:
+    return f"'{key[0]}' machine {key[1]}"
+
+
+def _near(name: str, names: Iterable[str]) -> str:
+    found = get_close_matches(name, list(names), n=1)
+    return f": did you mean '{found[0]}'?" if found else ""
+
+
+def _rising(what: str, times: Sequence[float]) -> None:
+    for before, at in zip([0.0, *times], times, strict=False):
+        if at < before:
+            raise ValueError(f"{what} do not follow each other: {at:g} s comes after {before:g} s")
+
+
+def add_scripts(builder: Builder) -> None:
+    """Put what really happened in the place of what would be drawn."""
+    scripts = builder.scripts
+    check(builder.model, scripts)
+    for (name, number, reason), stops in scripts.stops.items():
+        _stops(builder, builder.machines[name][number - 1], reason, stops)
+    for (name, number), changes in scripts.speeds.items():
+        _speeds(builder, builder.machines[name][number - 1], changes)
+    for (name, number), losses in scripts.losses.items():
+        machine = builder.machines[name][number - 1]
+        machine.losses = True
+        machine.loss = builder.draws.add(builder.make.Stream, f"{name}/{number}/loss", Constant(0.0, "share"), losses)
+    for (name, number), spells in scripts.closed.items():
+        _close(builder, builder.machines[name][number - 1], spells)
+
+
+def _stops(builder: Builder, machine: st.Machine, reason: str, stops: Spells) -> None:
+    """Let a cause strike when it did, in place of its draws."""
+    place = _reason(builder.model, reason)
+    cause = next((own for own in machine.causes if own.reason == place and not own.rolls), None)
+    if cause is None:
+        nothing = builder.spare.nothing
+        cause = builder.make.Cause(st.BY_CLOCK, nothing, nothing, nothing, machine.calendar)
+        cause.reason = place
+        machine.causes.append(cause)
+    cause.counts = st.BY_CLOCK
+    cause.scripted = True
+    cause.starts.extend(start for start, _ in stops)
+    cause.lasts.extend(duration for _, duration in stops)
+    cause.left = cause.starts[0] if cause.starts else st.NEVER
+
+
+def _reason(model: Model, reason: str) -> int:
+    """Return a reason's place: the plant's own words first, then the fixed ones, else what is only recorded."""
+    own = len(FIXED_REASONS) + len(model.scenario.shared)
+    if reason in model.reasons[own:]:
+        return model.reasons.index(reason, own)
+    return model.reasons.index(reason) if reason in model.reasons else st.R_RECORD
+
+
+def _speeds(builder: Builder, machine: st.Machine, changes: Spells) -> None:
+    """Give a machine a recorded share of its nominal speed from each time on."""
+    index = len(builder.line.speeds)
+    speeds: st.Speeds = builder.make.Speeds(machine, builder.make.Clock(st.C_SPEED, index, st.THEN_CALENDARS))
+    speeds.times = [at for at, _ in changes]
+    speeds.factors = [factor for _, factor in changes]
+    speeds.clock.at = speeds.times[0] if speeds.times else st.NEVER
+    builder.line.speeds.append(speeds)
+
+
+def _close(builder: Builder, machine: st.Machine, spells: Spells) -> None:
+    """Give a machine a calendar of its own, closed in these spells."""
+    line, old = builder.line, machine.calendar
+    index = len(line.calendars)
+    clock = builder.make.Clock(st.C_CALENDAR, index, st.THEN_CALENDARS + index)
+    calendar: st.Calendar = builder.make.Calendar(index, clock)
+    calendar.open, calendar.turns = without(old.open, old.turns, spells)
+    clock.at = calendar.turns[0] if calendar.turns else st.NEVER
+    machine.calendar = calendar
+    machine.open = calendar.open
+    for cause in machine.causes:
+        if cause.calendar is old:
+            cause.calendar = calendar
+    if machine.rolls.used and machine.rolls.calendar is old:
+        machine.rolls.calendar = calendar
+    line.calendars.append(calendar)
+
+
+def without(is_open: bool, turns: Sequence[float], spells: Spells) -> tuple[bool, list[float]]:
+    """Return the turns of a calendar that is closed besides in some spells."""
+    edges = [(at, 0) for at in turns] + [(start, 1) for start, _ in spells] + [(end, -1) for _, end in spells]
+    begin, absent = is_open, 0
+    now, kept = begin, list[float]()
+    for at, change in sorted(edges):
+        if change == 0:
+            is_open = not is_open
+        absent += change
+        open_now = is_open and absent == 0
+        if at <= 0.0:
+            begin = now = open_now
+        elif open_now != now:
+            if kept and kept[-1] == at:
+                kept.pop()
+            else:
+                kept.append(at)
+            now = open_now
+    return begin, kept
