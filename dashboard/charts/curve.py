@@ -30,6 +30,12 @@ def _marks(points: Sequence[Point], place: Sequence[float], scale: Upright) -> s
     return made
 
 
+def _line(points: Sequence[Point], place: Sequence[float], scale: Upright) -> str:
+    spots = (f"{number(10 * x, 1)} {number(scale.y(p.mean), 1)}" for x, p in zip(place, points, strict=True))
+    line = tag("path", d="M" + "L".join(spots), class_="pl-curve")
+    return tag("svg", line, viewBox=f"0 0 1000 {HEIGHT}", width="100%", height=HEIGHT, preserveAspectRatio="none")
+
+
 def distance_curve(
     points: Sequence[Point],
     *,
@@ -46,12 +52,7 @@ def distance_curve(
     margin = 0.06 * (right - left) or 1.0
     place = [share(p.x, left - margin, right + margin) for p in points]
     body = _flat(flat, (left - margin, right + margin), units[0])
-    path = "M" + "L".join(
-        f"{number(10 * x, 1)} {number(scale.y(p.mean), 1)}" for x, p in zip(place, points, strict=True)
-    )
-    line = tag("path", d=path, class_="pl-curve")
-    body += tag("svg", line, viewBox=f"0 0 1000 {HEIGHT}", width="100%", height=HEIGHT, preserveAspectRatio="none")
-    body += _marks(points, place, scale)
+    body += _line(points, place, scale) + _marks(points, place, scale)
     for point, x in zip(points, place, strict=True):
         said = f"{number(point.x)}{NO_BREAK}{units[0]}" if point is points[-1] else number(point.x)
         body += text(percent(x), FLOOR + 18, said, "pl-axis pl-middle")

@@ -96,6 +96,23 @@ def in_order(rungs: Sequence[Rung]) -> list[Rung]:
     return gains + sorted((rung for rung in rungs if rung.tonnes < 0), key=lambda rung: rung.tonnes)
 
 
+_TILE = (
+    '<svg width="0" height="0" class="pl-tiles" aria-hidden="true"><defs>'
+    '<pattern id="ladder-hatch" width="6" height="6" patternUnits="userSpaceOnUse">'
+    '<path d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5" class="pl-heel-stroke"/></pattern></defs></svg>'
+)
+
+
+def refuse_gap(expected: float, actual: float, explained: float, unexplained: float) -> None:
+    """Refuse rungs that do not lead from the expected tonnes to the actual ones."""
+    gap = expected + explained + unexplained - actual
+    if abs(gap) > 1e-6 * max(1.0, abs(expected)):
+        raise ValueError(
+            f"the rungs lead from {expected:g} to {actual + gap:g}, but the actual is {actual:g}: "
+            f"the unexplained must be {unexplained - gap:g}"
+        )
+
+
 def ladder(
     expected: float,
     actual: float,
@@ -106,12 +123,7 @@ def ladder(
     notes: tuple[str, str] = ("on the day's calendar and plan", "good t booked"),
 ) -> str:
     """Return the ladder as a drawn table. The rungs and the unexplained must lead from expected to actual."""
-    gap = expected + sum(rung.tonnes for rung in rungs) + unexplained - actual
-    if abs(gap) > 1e-6 * max(1.0, abs(expected)):
-        raise ValueError(
-            f"the rungs lead from {expected:g} {unit} to {actual + gap:g} {unit}, but the actual is {actual:g} {unit}: "
-            f"the unexplained must be {unexplained - gap:g} {unit}"
-        )
+    refuse_gap(expected, actual, sum(rung.tonnes for rung in rungs), unexplained)
     ordered = [*in_order(rungs), Rung("Unexplained", "", unexplained, record="see the records below")]
     scale = ladder_scale(expected, actual, ordered)
     rows = [DrawnRow("Expected", (_said(expected, unit), "", ""), note=notes[0], mark=_plate(scale, expected))]
@@ -121,12 +133,9 @@ def ladder(
         rows.append(DrawnRow(rung.cause, _cells(rung, unit), note=rung.station, mark=mark))
         reached += rung.tonnes
     rows.append(DrawnRow("Actual", (_said(actual, unit), "", ""), note=notes[1], mark=_ring(scale, actual)))
-    hatch = (
-        '<defs><pattern id="ladder-hatch" width="6" height="6" patternUnits="userSpaceOnUse">'
-        '<path d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5" class="pl-heel-stroke"/></pattern></defs>'
+    return _TILE + drawn_table(
+        rows, heads=HEADS, scale=scale, first="cause", name="From expected to actual", said=WORDS
     )
-    tile = tag("svg", hatch, width=0, height=0, class_="pl-tiles", aria_hidden="true")
-    return tile + drawn_table(rows, heads=HEADS, scale=scale, first="cause", name="From expected to actual", said=WORDS)
 
 
 def _said(value: float, unit: str) -> str:

@@ -5,10 +5,11 @@ All times in it are whole seconds from its start.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from dashboard.charts.packing import Steps, Stretch, packed_series
 from dashboard.charts.plant import Plant, Store
 from dashboard.charts.states import LOOKS, chip_body, css
 from dashboard.charts.svg import amount
@@ -102,36 +103,9 @@ class Limits:
     name: Sequence[str] = ()
 
 
-@dataclass(frozen=True)
-class _Clock:
-    """The stretch of time that is packed, in the trace's own seconds."""
-
-    start_s: float
-    end_s: float
-
-    def packed(self, time_s: float) -> int:
-        return round(min(max(time_s, self.start_s), self.end_s) - self.start_s)
-
-
-@dataclass
-class _Steps:
-    """Values that hold from their time on; one at the same time as the last replaces it, an equal one is dropped."""
-
-    time: list[int] = field(default_factory=list)
-    value: list[Any] = field(default_factory=list)
-
-    def add(self, time: int, value: Any) -> None:  # noqa: ANN401 - a code, an index or a number
-        if self.time and time == self.time[-1]:
-            self.time.pop()
-            self.value.pop()
-        if not self.value or value != self.value[-1]:
-            self.time.append(time)
-            self.value.append(value)
-
-
-def _machine(trace: MachineTrace, clock: _Clock, reasons: list[str]) -> Week:
+def _machine(trace: MachineTrace, clock: Stretch, reasons: list[str]) -> Week:
     """Pack one machine: a start and a letter a stretch, where needed the number of what it waits for."""
-    steps = _Steps()
+    steps = Steps()
     reached = clock.start_s
     for i, state in enumerate(trace.state):
         start, end = trace.start_s[i], trace.end_s[i]
@@ -154,48 +128,6 @@ def _machine(trace: MachineTrace, clock: _Clock, reasons: list[str]) -> Week:
     return packed
 
 
-def _shown(value: float) -> float | int:
-    rounded = round(float(value), 3)
-    return int(rounded) if rounded == int(rounded) else rounded
-
-
-Packed = tuple[list[int], list[Any]]
-
-
-def _series(time_s: Sequence[float], value: Sequence[float], clock: _Clock, linear: bool) -> Packed:
-    """Pack a level: steps keep what holds at the start, lines are cut at both ends."""
-    first = max((i for i, time in enumerate(time_s) if time <= clock.start_s), default=0)
-    last = min((i for i, time in enumerate(time_s) if time >= clock.end_s), default=len(time_s) - 1)
-    if not linear:
-        steps = _Steps()
-        for i in range(first, last + 1):
-            if time_s[i] < clock.end_s or i == first:
-                steps.add(clock.packed(time_s[i]), _shown(value[i]))
-        return steps.time, steps.value
-    points = [(float(time_s[i]), float(value[i])) for i in range(first, last + 1)]
-    within = [point for point in points if clock.start_s < point[0] < clock.end_s]
-    cut = [_at(points, clock.start_s), *within, _at(points, clock.end_s)]
-    kept = [p for i, p in enumerate(cut) if i in (0, len(cut) - 1) or not _straight(cut[i - 1], p, cut[i + 1])]
-    return [clock.packed(time) for time, _ in kept], [_shown(level) for _, level in kept]
-
-
-def _at(points: list[tuple[float, float]], time: float) -> tuple[float, float]:
-    """Return the point of a line at a time; before its first and after its last point it is level."""
-    before = [point for point in points if point[0] <= time]
-    after = [point for point in points if point[0] > time]
-    if not before or not after:
-        return time, (before[-1] if before else after[0])[1]
-    (t0, v0), (t1, v1) = before[-1], after[0]
-    return time, v0 + (v1 - v0) * (time - t0) / (t1 - t0)
-
-
-def _straight(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:
-    """Whether a point lies on the line between its neighbours, so that it may be left out."""
-    if not a[0] < b[0] < c[0]:
-        return False
-    return abs(a[1] + (c[1] - a[1]) * (b[0] - a[0]) / (c[0] - a[0]) - b[1]) < 1e-3
-
-
 def fewest(value: float) -> int:
     """Return the fewest decimals, up to 2, that show a number as it is."""
     return next((digits for digits in (0, 1) if abs(value - round(value, digits)) < 1e-9), 2)
@@ -208,34 +140,45 @@ def digits_for(store: Store) -> int:
     return max(store.digits, 0 if store.capacity >= 10 else 1 if store.capacity >= 1 else 2)
 
 
-def _store(trace: StoreTrace, store: Store, clock: _Clock) -> Week:
-    time, level = _series(trace.time_s, trace.level, clock, trace.linear)
+def _store(trace: StoreTrace, store: Store, clock: Stretch) -> Week:
+    time, level = packed_series(trace.time_s, trace.level, clock, trace.linear)
     packed: Week = {"name": store.name, "t": time, "v": level, "linear": trace.linear, "unit": store.counted_in}
     digits = digits_for(store)
     packed |= {"capacity": store.capacity, "digits": digits, "rests": store.rests}
     packed["holds"] = "" if store.capacity is None else amount(store.capacity, store.counted_in, fewest(store.capacity))
     packed["heel"] = amount(store.heel, store.counted_in, fewest(store.heel)) if store.heel else ""
     if trace.ready is not None and store.rests:
-        packed["rt"], packed["rv"] = _series(trace.time_s, trace.ready, clock, False)
+        packed["rt"], packed["rv"] = packed_series(trace.time_s, trace.ready, clock, False)
     return packed
 
 
-def _figure(figure: Figure, clock: _Clock) -> Week:
+def _figure(figure: Figure, clock: Stretch) -> Week:
     packed: Week = {"target": figure.target, "form": figure.form, "digits": figure.digits}
     if len(figure.words):
         said = list(dict.fromkeys(figure.words))
         index = [float(said.index(word)) for word in figure.words]
-        packed["t"], packed["v"] = _series(figure.time_s, index, clock, False)
+        packed["t"], packed["v"] = packed_series(figure.time_s, index, clock, False)
         return packed | {"words": said, "linear": False}
-    packed["t"], packed["v"] = _series(figure.time_s, figure.value, clock, figure.linear)
+    packed["t"], packed["v"] = packed_series(figure.time_s, figure.value, clock, figure.linear)
     return packed | {"linear": figure.linear}
 
 
-def _limits(limits: Limits, clock: _Clock) -> Week:
+def _limits(limits: Limits, clock: Stretch) -> Week:
     names = [name for name in dict.fromkeys(limits.name) if name]
     index = [float(names.index(name)) if name else -1.0 for name in limits.name]
-    time, value = _series(limits.time_s, index, clock, False) if index else ([0], [-1])
+    time, value = packed_series(limits.time_s, index, clock, False) if index else ([0], [-1])
     return {"t": time, "v": value, "names": names}
+
+
+def _day(day: Day, clock: Stretch) -> Week:
+    packed = {"t": clock.packed(day.start_s), "label": day.label, "name": day.name}
+    return {**packed, "clock": round(day.clock_s)}
+
+
+def by_number(machines: Sequence[MachineTrace]) -> list[MachineTrace]:
+    """Return machines station by station as they came, those of a station in the order of their numbers."""
+    order = list(dict.fromkeys(trace.station for trace in machines))
+    return sorted(machines, key=lambda trace: (order.index(trace.station), trace.number))
 
 
 def week_data(
@@ -255,18 +198,13 @@ def week_data(
     """
     if clock[1] <= clock[0]:
         raise ValueError(f"a week must end after it starts, but this one goes from {clock[0]:g} s to {clock[1]:g} s")
-    cut = _Clock(*clock)
+    cut = Stretch(*clock)
     reasons = [""]
-    order = list(dict.fromkeys(trace.station for trace in machines))
-    by_number = sorted(machines, key=lambda trace: (order.index(trace.station), trace.number))
-    packed_machines = [_machine(trace, cut, reasons) for trace in by_number]
+    packed_machines = [_machine(trace, cut, reasons) for trace in by_number(machines)]
     return {
         "key": key,
         "length": round(clock[1] - clock[0]),
-        "days": [
-            {"t": cut.packed(day.start_s), "label": day.label, "name": day.name, "clock": round(day.clock_s)}
-            for day in days
-        ],
+        "days": [_day(day, cut) for day in days],
         "looks": looks(),
         "reasons": reasons,
         "machines": packed_machines,

@@ -415,7 +415,7 @@ def test_gains_come_before_losses_and_the_largest_first() -> None:
 
 
 def test_a_ladder_that_does_not_add_up_is_refused_with_what_is_missing() -> None:
-    with pytest.raises(ValueError, match=r"the unexplained must be -10 t"):
+    with pytest.raises(ValueError, match=r"the unexplained must be -10$"):
         ladder(124.0, 102.8, RUNGS, -6.0)
 
 
