@@ -13,7 +13,7 @@ from twin.line.rules.state import (
     R_CROP,
     R_FIRST_COIL,
     R_NONE,
-    R_SCRAP,
+    R_RECORD,
     WORK,
     Coil,
     Line,
@@ -98,7 +98,7 @@ def crop(line: Line, machine: Machine, coil: Coil) -> None:
     if machine.losses:
         kg = coil.mass * draw(line, machine.loss)
         coil.mass -= kg
-        book_scrap(line, machine, R_SCRAP, kg, line.now)
+        book_scrap(line, machine, R_RECORD, kg, line.now)
     if machine.crop > 0.0:
         kg = coil.mass * machine.crop
         coil.mass -= kg

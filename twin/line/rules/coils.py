@@ -20,6 +20,7 @@ from twin.line.rules.state import (
     R_FIRST_COIL,
     R_NONE,
     R_PATTERN,
+    R_RECORD,
     R_SCRAP,
     R_TRIM,
     SLITTER,
@@ -397,7 +398,7 @@ def take_scrap_off(line: Line, machine: Machine) -> None:
     if machine.losses:
         kg = coil.mass * draw(line, machine.loss)
         coil.mass -= kg
-        book_scrap(line, machine, R_SCRAP, kg, line.now)
+        book_scrap(line, machine, R_RECORD, kg, line.now)
 
 
 def slit(line: Line, machine: Machine) -> None:

@@ -15,7 +15,7 @@ from twin.line.rules.state import (
     R_COIL_CHANGE,
     R_END,
     R_FIRST_OFF,
-    R_SCRAP,
+    R_RECORD,
     R_TOOL_CHANGE,
     R_TRIM,
     TOOL_CHANGE,
@@ -120,7 +120,7 @@ def begin_ring(line: Line, machine: Machine) -> None:
     book_scrap(line, machine, R_TRIM, trim, line.now)
     kilograms = machine.piece_kg[lane]
     lost = coil.mass * draw(line, machine.loss) if machine.losses else 0.0
-    book_scrap(line, machine, R_SCRAP, lost, line.now)
+    book_scrap(line, machine, R_RECORD, lost, line.now)
     trim += lost
     usable = coil.mass - trim - machine.end_kg[lane] - machine.setup_owed
     machine.setup_owed = 0.0
