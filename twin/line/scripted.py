@@ -20,9 +20,9 @@ Spells = Sequence[tuple[float, float]]
 def check(model: Model, scripts: Scripts) -> None:
     """Raise ValueError where a script names what the line has not, or tells times that do not follow each other."""
     known = set(model.layout.machines)
-    for key, stops in scripts.stops.items():
-        _machine("stops", key[:2], known)
-        _rising(f"the stops '{key[2]}' of {_words(key[:2])}", [start for start, _ in stops])
+    for (name, number, reason), stops in scripts.stops.items():
+        _machine("stops", (name, number), known)
+        _rising(f"the stops '{reason}' of '{name}' machine {number}", [start for start, _ in stops])
     for key, changes in scripts.speeds.items():
         _machine("speeds", key, known)
         _rising(f"the speeds of {_words(key)}", [at for at, _ in changes])
