@@ -13,6 +13,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from ruamel.yaml import YAML
+from ruamel.yaml.composer import Composer
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
@@ -25,6 +26,7 @@ MOST = 20_000
 """The most values a file may have, those of its aliases counted each time."""
 
 
+_TOO_MANY = "the file has more values than a scenario can have"
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
 _ODD = {".nan": "nan", ".inf": "inf", "+.inf": "inf", "-.inf": "-inf"}
 _PLAIN = "tag:yaml.org,2002:"
@@ -107,17 +109,35 @@ def plain(node: Node, name: str) -> Tree:
     return Tree(value, builder.lines, name)
 
 
+class _Composer(Composer):
+    """Stops at the first value too many, before the rest of a hostile file costs time."""
+
+    count = 0
+
+    def compose_node(self, parent: Any, index: Any) -> Any:  # noqa: ANN401 - as the library has it
+        """Count a node, then read it."""
+        self.count += 1
+        if self.count > MOST:
+            mark = self.parser.peek_event().start_mark
+            raise MarkedYAMLError(problem=_TOO_MANY, problem_mark=mark)
+        return super().compose_node(parent, index)
+
+
 def nodes(text: str, name: str) -> Node:
     """Return the nodes of a YAML text; raise :class:`ScenarioError` where it is not one."""
     if len(text) > LARGEST:
         limit = f"{LARGEST} signs"
         raise fault(name, 0, "the text is larger than a scenario can be", limit=limit, way_out="Leave some of it out")
     try:
-        node: Node | None = YAML(typ="safe", pure=True).compose(io.StringIO(forgive(text)))
+        yaml = YAML(typ="safe", pure=True)
+        yaml.Composer = _Composer
+        node: Node | None = yaml.compose(io.StringIO(forgive(text)))
     except RecursionError:
         limit = f"{DEEPEST} levels"
         raise fault(name, 1, "values are nested too deeply", limit=limit, way_out="Take levels out") from None
     except MarkedYAMLError as error:
+        if error.problem == _TOO_MANY:
+            raise _too_many(name, _error_line(error)) from None
         raise fault(name, _error_line(error), _plain_words(error), way_out=_way_out(error)) from None
     except YAMLError as error:
         raise _forbidden_sign(error, text, name) from None
@@ -126,6 +146,11 @@ def nodes(text: str, name: str) -> Node:
     if node is None:
         raise fault(name, 1, "the file is empty", way_out="Begin with 'passline: 1'")
     return node
+
+
+def _too_many(name: str, line: int) -> ScenarioError:
+    limit = f"{MOST} values, those of aliases counted each time"
+    return fault(name, line, _TOO_MANY, limit=limit, way_out=f"Keep it to {limit}")
 
 
 def _forbidden_sign(error: YAMLError, text: str, name: str) -> ScenarioError:
@@ -170,13 +195,7 @@ class _Builder:
         self.count += 1
         self.lines.setdefault(path, node.start_mark.line + 1)
         if self.count > MOST:
-            raise fault(
-                self.file,
-                node.start_mark.line + 1,
-                "the file has more values than a scenario can have",
-                limit=f"{MOST} values, those of aliases counted each time",
-                way_out="Write less by alias",
-            )
+            raise _too_many(self.file, node.start_mark.line + 1)
         if id(node) in self.open:
             return self._refuse(node, path, "a value that contains itself", "Write the value itself, without an alias")
         if len(path) > DEEPEST:
