@@ -18,40 +18,37 @@ class LineClock:
     change it through `act`; the Timeout that this makes stale is known by its identity and does nothing.
     """
 
-    def __init__(self, env: simpy.Environment, line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
+    def __init__(self, env: simpy.Environment, line: Line, draws: Draws, *, pure: bool = False) -> None:
         self.env = env
         self.line = line
         self.draws = draws
-        self.model = model
         self.rules = rules_of("run", pure=pure)
+        self.next_time: Callable[[Line], float] = self.rules.next_time
+        self.step: Callable[[Line, float], None] = self.rules.step
         self.armed: simpy.Event | None = None
+        self.at = 0.0
         self.rules.begin(line)
         self.arm()
 
     def arm(self) -> None:
         """Set one Timeout for when the line wants to be called."""
-        at = self.rules.next_time(self.line)
-        if self.line.low:
+        line, env = self.line, self.env
+        at = self.next_time(line)
+        if line.low:
             self.draws.refill()
-        timeout = simpy.Timeout(self.env, self.delay(at))
-        timeout.callbacks.append(lambda event: self.ring(event, at))
-        self.armed = timeout
+        now = env.now
+        delay = at - now
+        if now + delay != at:
+            delay = exact_delay(now, at)
+        self.at = at
+        self.armed = timeout = simpy.Timeout(env, delay)
+        timeout.callbacks.append(self.ring)
 
-    def delay(self, at: float) -> float:
-        """Return the delay after which the environment's clock shows `at` to the bit, as near as it can be had."""
-        delay = at - self.env.now
-        for _ in range(4):
-            shown = self.env.now + delay
-            if shown == at:
-                break
-            delay = math.nextafter(delay, math.inf if shown < at else 0.0)
-        return max(delay, 0.0)
-
-    def ring(self, event: simpy.Event, at: float) -> None:
+    def ring(self, event: simpy.Event) -> None:
         """Let what is due happen, unless something else has changed the line meanwhile."""
         if event is not self.armed:
             return
-        self.rules.step(self.line, at)
+        self.step(self.line, self.at)
         if self.line.low:
             self.draws.refill()
         self.arm()
@@ -64,19 +61,30 @@ class LineClock:
         self.arm()
 
 
+def exact_delay(now: float, at: float) -> float:
+    """Return the delay after which a clock that shows `now` shows `at` to the bit, or as near as it can."""
+    delay = at - now
+    for _ in range(4):
+        shown = now + delay
+        if shown == at:
+            break
+        delay = math.nextafter(delay, math.inf if shown < at else 0.0)
+    return max(delay, 0.0)
+
+
 def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
     """Run a line from its beginning to its end under SimPy."""
     env = simpy.Environment()
-    clock = LineClock(env, line, draws, model, pure=pure)
-    run_until(env, model.warm_up)
+    clock = LineClock(env, line, draws, pure=pure)
+    if model.warm_up > 0.0:
+        env.run(until=just_after(model.warm_up))
     line.now = model.warm_up
     clock.rules.start_counting(line)
     clock.arm()
-    run_until(env, model.end)
+    env.run(until=just_after(model.end))
     clock.rules.bring_to(line, model.end)
 
 
-def run_until(env: simpy.Environment, until: float) -> None:
-    """Let everything happen up to a time and at it."""
-    while env.peek() <= until:
-        env.step()
+def just_after(at: float) -> float:
+    """Return the next time after one, so that all that happens at it is still let happen."""
+    return math.nextafter(at, math.inf)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -65,16 +68,29 @@ def simulate(
     line, draws = build(model, seed, run, scripts or NO_SCRIPTS, pure=chosen == "pure")
     line.trace = trace
     line.active_log = activity
-    if chosen == "simpy":
-        from twin.line import clock_simpy
+    with collector_resting():
+        if chosen == "simpy":
+            from twin.line import clock_simpy
 
-        clock_simpy.run(line, draws, model)
-    else:
-        clock_loop.run(line, draws, model, pure=chosen == "pure")
+            clock_simpy.run(line, draws, model)
+        else:
+            clock_loop.run(line, draws, model, pure=chosen == "pure")
     if chosen == "compiled" and not compiled_available():
         chosen = "pure"
     totals = totals_of(line, model, store_names(model))
     return Run(scenario, seed, run, chosen, totals, _trace(line, model) if trace else None)
+
+
+@contextmanager
+def collector_resting() -> Iterator[None]:
+    """Let the garbage collector rest: a run makes many small lasting objects and no circles among them."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _trace(line: Line, model: Model) -> Trace:

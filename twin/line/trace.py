@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,8 +12,7 @@ from numpy.typing import NDArray
 from twin.line.model import Model, paired
 from twin.line.reasons import SET_PLACES, STATES, WHY_OFF
 from twin.line.rules import state as st
-from twin.line.tables import Strips, metal_of, strips_at
-from twin.process.coil import mass_per_length
+from twin.line.tables import metal_of, strips_at
 
 Column = NDArray[Any]
 Table = dict[str, Column]
@@ -21,6 +20,29 @@ TOOK = -1.0
 FLOWED = -2.0
 COUNTED = -3.0
 EVENTS = ("stop", "service", "damage")
+
+
+class Tables(Mapping[str, Table]):
+    """The tables of a trace, each made from the run's rows when it is first asked for."""
+
+    def __init__(self, line: st.Line, model: Model) -> None:
+        self._line = line
+        self._model = model
+        self._made: dict[str, Table] = {}
+
+    def __getitem__(self, name: str) -> Table:
+        """Return one table: column -> array."""
+        if name not in self._made:
+            self._made[name] = MAKERS[name](self._line, self._model)
+        return self._made[name]
+
+    def __iter__(self) -> Iterator[str]:
+        """Go through the names of the tables."""
+        return iter(MAKERS)
+
+    def __len__(self) -> int:
+        """Return how many tables there are."""
+        return len(MAKERS)
 
 
 @dataclass(frozen=True)
@@ -37,18 +59,7 @@ class Trace:
 
 def trace_of(line: st.Line, model: Model) -> Trace:
     """Turn the rows that a run left behind into tables."""
-    return Trace(
-        {
-            "states": states(line, model),
-            "coils": coils(line, model),
-            "levels": levels(line, model),
-            "output": output(line, model),
-            "scrap": scrap(line, model),
-            "rolls": rolls(line, model),
-            "sets": sets(line, model),
-            "events": events(line, model),
-        }
-    )
+    return Trace(Tables(line, model))
 
 
 def table(names: Sequence[str], rows: Sequence[tuple[Any, ...]]) -> Table:
@@ -88,17 +99,12 @@ def coils(line: st.Line, model: Model) -> Table:
     """Return each coil and ring at each station that it went through."""
     keys = ("coil", "parent", "heat", "pattern", "product", "who", "start_s", "end_s", "mass_kg")
     raw = table(keys, line.coil_rows)
-    sizes = Sizes(model)
-    rows = list(zip(raw["who"].astype(int), raw["pattern"].astype(int), raw["product"].astype(int), strict=True))
-    width = np.array([sizes.of(*row)[0] for row in rows])
-    thickness = np.array([sizes.of(*row)[1] for row in rows])
-    density = metal_of(model.scenario).density
-    per_metre = np.array(
-        [
-            mass_per_length(w, t, density) if w > 0.0 and t > 0.0 else np.inf
-            for w, t in zip(width, thickness, strict=True)
-        ]
-    )
+    keys_of = np.stack([raw["who"], raw["pattern"], raw["product"]]).astype(np.int64).reshape(3, -1)
+    kinds, kind_of = np.unique(keys_of, axis=1, return_inverse=True)
+    size = np.array([size_behind(model, *kind) for kind in kinds.T.tolist()]).reshape(-1, 2)[kind_of.ravel()]
+    width, thickness = size[:, 0], size[:, 1]
+    per_metre = width * thickness * metal_of(model.scenario).density
+    per_metre[per_metre <= 0.0] = np.inf
     named = who(model, raw["who"])
     return {
         "coil": raw["coil"],
@@ -116,23 +122,12 @@ def coils(line: st.Line, model: Model) -> Table:
     }
 
 
-class Sizes:
-    """Width and thickness of the strip behind each station, by what the coil is for."""
-
-    def __init__(self, model: Model) -> None:
-        self.model = model
-        self.by_station: dict[str, Strips] = {}
-
-    def of(self, machine: int, pattern: int, product: int) -> tuple[float, float]:
-        """Return width and thickness behind a machine. [m]"""
-        name = self.model.layout.machines[machine][0]
-        if name not in self.by_station:
-            self.by_station[name] = strips_at(
-                self.model.scenario, self.model.scenario.stations[name], self.model.routes
-            )
-        strips = self.by_station[name]
-        lane = 1 + pattern if product < 0 else 1 + len(self.model.routes.patterns) + product
-        return strips.width[lane], strips.behind[lane]
+def size_behind(model: Model, machine: int, pattern: int, product: int) -> tuple[float, float]:
+    """Return width and thickness of the strip behind a machine, by what the coil is for. [m]"""
+    name = model.layout.machines[machine][0]
+    strips = strips_at(model.scenario, model.scenario.stations[name], model.routes)
+    lane = 1 + pattern if product < 0 else 1 + len(model.routes.patterns) + product
+    return strips.width[lane], strips.behind[lane]
 
 
 def levels(line: st.Line, model: Model) -> Table:
@@ -244,3 +239,15 @@ def events(line: st.Line, model: Model) -> Table:
         "detail": words(model.reasons, raw["reason"]),
         "value": raw["value"],
     }
+
+
+MAKERS: dict[str, Callable[[st.Line, Model], Table]] = {
+    "states": states,
+    "coils": coils,
+    "levels": levels,
+    "output": output,
+    "scrap": scrap,
+    "rolls": rolls,
+    "sets": sets,
+    "events": events,
+}

@@ -160,6 +160,7 @@ def end_patience(line: Line, machine: Machine) -> None:
     machine.stopped = True
     if machine.held:
         machine.held = False
+        machine.lacks = False
         machine.phase = WORK
     refresh(line, machine)
 

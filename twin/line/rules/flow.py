@@ -5,11 +5,13 @@ from typing import Final
 from twin.line.rules.state import (
     HOLD,
     NEVER,
+    NO_TASK,
     PATIENCE,
     R_NONE,
     R_RESTART,
     RESTART,
     TIMED,
+    WORK,
     Line,
     Machine,
     Mark,
@@ -66,8 +68,6 @@ def run_store(line: Line, store: Store, start: float, passed: float) -> None:
     store.taken += store.flow_out * passed
     if store.mark_head < len(store.marks):
         pass_marks(line, store, start, taken)
-    if line.trace and line.warm:
-        line.level_rows.append((store.index, line.now, level, -2.0))
 
 
 def pass_marks(line: Line, store: Store, start: float, taken: float) -> None:
@@ -116,18 +116,33 @@ def settle_segment(line: Line, segment: Segment) -> None:
     """Find the rates, let casters that cannot be slowed so far hold, show states, find the next hit."""
     segment.dirty = False
     line.unsettled -= 1
+    if segment.casts:
+        try_held(segment)
     solve(segment)
     if segment.casts:
         while hold_casters(line, segment):
             solve(segment)
     for machine in segment.machines:
         machine.since = line.now
-        if machine.changed or machine.rate != machine.shown_rate:
+        lacks = machine.starved_by_flow
+        if machine.changed or machine.rate != machine.shown_rate or lacks != machine.shown_starved:
             machine.changed = False
+            machine.shown_starved = lacks
             machine.shown_rate = machine.rate
             show(line, machine)
             schedule(line, machine)
     find_hit(line, segment)
+    if line.trace and line.warm:
+        write_levels(line, segment)
+
+
+def write_levels(line: Line, segment: Segment) -> None:
+    """Write into the trace where the line of a level bends."""
+    for store in segment.stores:
+        net = store.flow_in - store.flow_out
+        if net != store.shown_net:
+            store.shown_net = net
+            line.level_rows.append((store.index, line.now, store.level, -2.0))
 
 
 def solve(segment: Segment) -> None:
@@ -190,21 +205,63 @@ def hold_casters(line: Line, segment: Segment) -> bool:
     for machine in segment.machines:
         if machine.least <= 0.0 or not working(machine):
             continue
-        if machine.rate < machine.least * SLOW_BELOW:
+        too_slow = machine.rate < machine.least * SLOW_BELOW
+        if machine.task == RESTART or (too_slow and machine.stopped):
             machine.changed = True
-            if machine.stopped:
-                machine.stopped = False
-                begin_restart(line, machine)
-            else:
-                hold(line, machine)
+            restart_or_wait(line, machine)
+            return True
+        if machine.held and (too_slow or not kept_up_with(machine)):
+            machine.phase = HOLD
+            return True
+        if too_slow:
+            machine.changed = True
+            hold(line, machine)
             return True
         machine.stopped = False
+        if machine.held:
+            machine.changed = True
+            go_on_casting(line, machine)
     return False
+
+
+def try_held(segment: Segment) -> None:
+    """Let a cast that is held or stopped by the flow show whether it could run again."""
+    for machine in segment.machines:
+        if machine.held and machine.phase == HOLD:
+            machine.phase = WORK
+
+
+def kept_up_with(machine: Machine) -> bool:
+    """Tell whether those before or behind a held caster, whoever held it, run fast enough for it by now."""
+    pace = machine.take.flow_in if machine.lacks else machine.give.flow_out
+    return pace >= machine.least * SLOW_BELOW
+
+
+def go_on_casting(line: Line, machine: Machine) -> None:
+    """The hold is over before patience is."""
+    machine.held = False
+    machine.lacks = False
+    machine.task = NO_TASK
+    run_task(line, machine)
+
+
+def restart_or_wait(line: Line, machine: Machine) -> None:
+    """Restart a stopped cast once something moves before and behind it, else stand until it does."""
+    if machine.rate > 0.0:
+        machine.stopped = False
+        begin_restart(line, machine)
+        return
+    machine.held = True
+    machine.lacks = machine.starved_by_flow
+    machine.phase = HOLD
+    machine.task = RESTART
+    machine.task_running = False
 
 
 def hold(line: Line, machine: Machine) -> None:
     """Hold the cast for as long as patience lasts."""
     machine.held = True
+    machine.lacks = machine.starved_by_flow
     machine.phase = HOLD
     machine.task = PATIENCE
     machine.task_reason = R_NONE
@@ -221,6 +278,7 @@ def begin_restart(line: Line, machine: Machine) -> None:
     machine.task_left = draw(line, machine.restart)
     machine.task_running = False
     machine.held = False
+    machine.lacks = False
     scrap = draw(line, machine.restart_scrap)
     if scrap > machine.scrap_left:
         machine.scrap_left = scrap

@@ -64,6 +64,7 @@ from twin.line.rules.tools import (
     mother_done,
     poke,
     ripen,
+    write_flow,
 )
 from twin.line.rules.work import refresh
 
@@ -260,6 +261,9 @@ def end_day(line: Line) -> None:
     """Midnight: note what has been made so far."""
     for segment in line.segments:
         touch(line, segment)
+        for machine in segment.machines:
+            if machine.flow_kg > 0.0 or machine.flow_scrap > 0.0:
+                write_flow(line, machine)
     line.day_rows.append(line.good_kg.copy())
     line.day_at += 1
     line.day_clock.at = line.days[line.day_at] if line.day_at < len(line.days) else NEVER
@@ -299,6 +303,8 @@ def bring_to(line: Line, until: float) -> None:
     for store in line.stores:
         if store.holds == COILS:
             book_store(line, store)
+        elif line.trace and line.warm:
+            line.level_rows.append((store.index, line.now, store.level, -2.0))
     for shared in line.shared:
         book_slots(line, shared)
     for shop in line.shops:

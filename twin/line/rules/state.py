@@ -250,7 +250,7 @@ class Store:
     __slots__ = (
         "capacity", "clock", "count", "drawn", "empty_s", "finished", "flow_in", "flow_out", "full_s", "givers",
         "heel", "holds", "index", "keeps", "lanes", "level", "level_s", "made", "mark_head", "marks", "peak",
-        "piece_kg", "rest", "segment", "since", "taken", "takers",
+        "piece_kg", "rest", "segment", "shown_net", "since", "taken", "takers",
     )  # fmt: skip
     index: i64
     holds: i64
@@ -269,6 +269,7 @@ class Store:
     segment: i64
     flow_in: float
     flow_out: float
+    shown_net: float
     piece_kg: float
     made: float
     taken: float
@@ -298,6 +299,7 @@ class Store:
         self.segment = -1
         self.flow_in = 0.0
         self.flow_out = 0.0
+        self.shown_net = NEVER
         self.piece_kg = 1.0
         self.made = 0.0
         self.taken = 0.0
@@ -597,9 +599,10 @@ class Machine:
         "stay_left", "stop", "stop_calendar", "stop_cause", "stop_end", "stop_left", "stop_running", "stopped", "stops",
         "take", "takes", "task", "task_end", "task_left", "task_running", "time", "times", "tool_change",
         "tool_shared", "turn_away", "turned_away", "unit_kg", "unload", "want", "in_line",
-        "task_reason", "starved_by_flow", "coil_shared", "held", "stop_lent", "stop_shared", "plans", "began", "ask_task",
+        "task_reason", "starved_by_flow", "coil_shared", "held", "lacks", "stop_lent", "stop_shared", "plans", "began", "ask_task",
         "setup_owed", "stop_reason", "scrap_due", "keep_share", "extra_times", "convert",
-        "knife_per_coil", "knife_shared", "changed", "shown_rate", "asked",
+        "knife_per_coil", "knife_shared", "changed", "shown_rate", "shown_starved",
+        "flow_since", "flow_good", "flow_kg", "flow_scrap", "asked",
     )  # fmt: skip
     index: i64
     station: i64
@@ -639,6 +642,11 @@ class Machine:
     starved_by_flow: bool
     changed: bool
     shown_rate: float
+    shown_starved: bool
+    flow_since: float
+    flow_good: float
+    flow_kg: float
+    flow_scrap: float
     scrap_left: float
     scrap_reason: i64
     scrap_due: bool
@@ -717,6 +725,7 @@ class Machine:
     restart_scrap: Stream
     stopped: bool
     held: bool
+    lacks: bool
     plans: bool
     began: float
     ask_task: i64
@@ -771,6 +780,11 @@ class Machine:
         self.starved_by_flow = False
         self.changed = True
         self.shown_rate = -1.0
+        self.shown_starved = False
+        self.flow_since = 0.0
+        self.flow_good = 0.0
+        self.flow_kg = 0.0
+        self.flow_scrap = 0.0
         self.scrap_left = 0.0
         self.scrap_reason = R_START
         self.scrap_due = False
@@ -845,6 +859,7 @@ class Machine:
         self.restart_scrap = spare.nothing
         self.stopped = False
         self.held = False
+        self.lacks = False
         self.plans = False
         self.began = 0.0
         self.ask_task = NO_TASK

@@ -5,8 +5,11 @@ from typing import Final
 from mypy_extensions import i64
 
 from twin.line.rules.state import (
+    FURNACE,
     NEVER,
+    R_MELT,
     R_ROLL_SET,
+    R_SCRAP,
     Coil,
     Lane,
     Line,
@@ -72,6 +75,26 @@ def book_state(line: Line, machine: Machine) -> None:
                 (machine.index, machine.state, machine.reason, machine.slow, machine.state_since, now)
             )
         machine.state_since = now
+        if machine.flow_kg > 0.0 or machine.flow_scrap > 0.0:
+            write_flow(line, machine)
+
+
+def write_flow(line: Line, machine: Machine) -> None:
+    """Write into the trace what a flow has made and scrapped since the last time."""
+    product = machine.product
+    if machine.flow_kg > 0.0:
+        line.output_rows.append(
+            (
+                machine.index, machine.flow_since, line.now, product, machine.coil.number, machine.flow_good,
+                machine.flow_kg, machine.give.finished,
+            )  # fmt: skip
+        )
+    if machine.flow_scrap > 0.0:
+        reason = R_MELT if machine.kind == FURNACE else R_SCRAP
+        line.scrap_rows.append((machine.index, line.now, reason, machine.flow_scrap))
+    machine.flow_good = 0.0
+    machine.flow_kg = 0.0
+    machine.flow_scrap = 0.0
 
 
 def book_in(line: Line, kg: float, start: float) -> None:

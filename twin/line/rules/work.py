@@ -54,7 +54,7 @@ from twin.line.rules.state import (
     Line,
     Machine,
 )
-from twin.line.rules.tools import book_good, book_in, book_scrap, set_state
+from twin.line.rules.tools import book_good, book_in, book_out, book_scrap, set_state
 
 SLOW_BELOW: Final = 0.999999999
 
@@ -99,14 +99,24 @@ def run_flow(line: Line, machine: Machine, done: float, start: float) -> None:
         machine.scrap_left -= done
         book_scrap(line, machine, machine.scrap_reason, kg, start)
     else:
+        if line.trace and line.warm and machine.flow_kg <= 0.0 and machine.flow_scrap <= 0.0:
+            machine.flow_since = start
         good = done * machine.gain
         if machine.gain < 1.0:
-            reason = R_MELT if machine.kind == FURNACE else R_SCRAP
-            book_scrap(line, machine, reason, (done - good) * machine.unit_kg, start)
+            lose_share(line, machine, (done - good) * machine.unit_kg, start)
         count_flow(line, machine, good, start)
     # First-offs come out of the ring in hand; start scrap is cast before the coil is begun.
     if machine.left < NEVER and (machine.has_coil or not scrapping):
         machine.left -= done
+
+
+def lose_share(line: Line, machine: Machine, kg: float, start: float) -> None:
+    """Book the share of a flow that is always lost."""
+    reason = R_MELT if machine.kind == FURNACE else R_SCRAP
+    line.scrap[machine.index][reason] += kg
+    book_out(line, kg, start)
+    if line.trace and line.warm:
+        machine.flow_scrap += kg
 
 
 def count_flow(line: Line, machine: Machine, good: float, start: float) -> None:
@@ -121,9 +131,8 @@ def count_flow(line: Line, machine: Machine, good: float, start: float) -> None:
             give.level += pieces
         book_good(line, machine, machine.product, pieces, kg, start)
     if line.trace and line.warm and (give.finished or give.holds != COILS):
-        line.output_rows.append(
-            (machine.index, start, line.now, machine.product, machine.coil.number, pieces, kg, give.finished)
-        )
+        machine.flow_good += pieces
+        machine.flow_kg += kg
 
 
 def schedule(line: Line, machine: Machine) -> None:
@@ -235,7 +244,7 @@ def show(line: Line, machine: Machine) -> None:
     elif machine.phase == ASKING:
         set_state(line, machine, WAITING, machine.task_reason, False)
     elif machine.phase == HOLD:
-        set_state(line, machine, BLOCKED, R_NONE, False)
+        set_state(line, machine, STARVED if machine.lacks else BLOCKED, R_NONE, False)
     elif machine.phase == IDLE:
         set_state(line, machine, STARVED, R_NONE, False)
 
