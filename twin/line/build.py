@@ -334,6 +334,7 @@ class Builder:
         """Set a cutter or a profiler."""
         change: Activity = station.width_change if isinstance(station, Cutter) else station.tool_change
         machine.coil_change = self.stream(f"{key}/coil change", station.coil_change.time)
+        machine.coil_scrap = self.stream(f"{key}/coil scrap", station.coil_change.scrap)
         machine.coil_shared = self.crew(station.coil_change.needs)
         machine.tool_change = self.stream(f"{key}/tool change", change.time)
         machine.tool_shared = self.crew(change.needs)

@@ -30,6 +30,7 @@ from twin.line.rules.state import (
     Line,
     Machine,
     Store,
+    Stream,
 )
 from twin.line.rules.stops import go_on, knife_change, lose
 from twin.line.rules.tools import (
@@ -287,12 +288,17 @@ def take_coil(line: Line, machine: Machine, lane: i64) -> None:
     machine.began = line.now
     if machine.kind == SLITTER:
         machine.stay_left -= 1
-    if machine.load_shared.index >= 0:
+    if machine.load_shared.index >= 0 and lifts(machine.load):
         ask(line, machine, machine.load_shared, LOAD)
         if machine.lent >= 0:
             granted(line, machine)
     else:
         work_coil(line, machine)
+
+
+def lifts(move: Stream) -> bool:
+    """Tell whether there is anything to lift: a move of no length needs no crane."""
+    return not move.constant or move.value > 0.0
 
 
 def work_coil(line: Line, machine: Machine) -> None:
@@ -345,7 +351,7 @@ def end_work(line: Line, machine: Machine) -> None:
     look(line, machine)
     machine.left = 0.0
     wear(machine)
-    if machine.load_shared.index >= 0 and not machine.crane_in:
+    if machine.load_shared.index >= 0 and not machine.crane_in and lifts(machine.unload):
         ask(line, machine, machine.load_shared, UNLOAD)
         if machine.lent >= 0:
             granted(line, machine)

@@ -2,7 +2,7 @@
 
 from mypy_extensions import i64
 
-from twin.line.rules.coils import get_coil, handed_lane, most_ripe, starve
+from twin.line.rules.coils import get_coil, handed_lane, lifts, most_ripe, starve
 from twin.line.rules.flow import add_mark, look
 from twin.line.rules.shared import ask, let_go
 from twin.line.rules.state import (
@@ -11,10 +11,12 @@ from twin.line.rules.state import (
     COILS,
     HOLD,
     IDLE,
+    LOAD,
     NEVER,
     R_COIL_CHANGE,
     R_END,
     R_FIRST_OFF,
+    R_NONE,
     R_RECORD,
     R_TOOL_CHANGE,
     R_TRIM,
@@ -50,12 +52,22 @@ def next_ring(line: Line, machine: Machine) -> None:
     if lane < 0:
         starve(line, machine)
         return
-    changes = machine.lane >= 0 and lane != machine.lane
     machine.coil = get_coil(line, machine, lane)
     machine.has_coil = True
     machine.began = line.now
     machine.left = NEVER
-    machine.lane = lane
+    machine.next_lane = lane
+    if machine.load_shared.index >= 0 and lifts(machine.load):
+        ask(line, machine, machine.load_shared, LOAD)
+        begin_change(line, machine)
+    else:
+        ask_people(line, machine)
+
+
+def ask_people(line: Line, machine: Machine) -> None:
+    """Ask who the change of ring or of tools needs, and begin it."""
+    changes = machine.lane >= 0 and machine.next_lane != machine.lane
+    machine.lane = machine.next_lane
     machine.ask_task = TOOL_CHANGE if changes else COIL_CHANGE
     shared = people_for(machine)
     if shared.index >= 0:
@@ -78,10 +90,16 @@ def choose_ring(line: Line, machine: Machine) -> i64:
 
 
 def begin_change(line: Line, machine: Machine) -> None:
-    """Change the tools or the width and thread the new ring, when the people are there."""
+    """Lift the ring in, or change the tools or the width and thread it, when the crane or the people are there."""
     if machine.phase == ASKING and machine.lent < 0:
         return
+    if machine.phase == ASKING and machine.ask_task == LOAD:
+        begin_task(line, machine, LOAD, R_NONE, draw(line, machine.load))
+        return
     lasts = draw(line, machine.coil_change)
+    for stream in machine.extra:
+        lasts += draw(line, stream)
+    machine.setup_owed += draw(line, machine.coil_scrap)
     if machine.ask_task == TOOL_CHANGE:
         lasts += draw(line, machine.tool_change)
         machine.setup_owed += draw(line, machine.setup_scrap)
@@ -91,13 +109,16 @@ def begin_change(line: Line, machine: Machine) -> None:
 
 
 def end_change(line: Line, machine: Machine) -> None:
-    """The ring is threaded: begin it when what lies behind is of the same product."""
+    """The ring is lifted in or threaded: begin it when what lies behind is of the same product."""
     look(line, machine)
     let_go(line, machine)
+    if machine.task == LOAD:
+        ask_people(line, machine)
+        return
     if machine.task == TOOL_CHANGE:
         machine.scrap_left += draw(line, machine.first_off)
         machine.scrap_reason = R_FIRST_OFF
-    if not machine.has_coil:
+    if machine.take.holds != COILS:
         machine.phase = WORK
         refresh(line, machine)
         return
@@ -170,14 +191,20 @@ def change_follower(line: Line, machine: Machine, lane: i64) -> None:
         ask(line, machine, machine.tool_shared, TOOL_CHANGE)
         start_follower(line, machine)
     else:
-        begin_task(line, machine, TOOL_CHANGE, R_TOOL_CHANGE, draw(line, machine.tool_change))
+        change_tools(line, machine)
+
+
+def change_tools(line: Line, machine: Machine) -> None:
+    """Change the tools of a machine fed by pieces; what that scraps comes out of the next ones."""
+    machine.scrap_left += draw(line, machine.setup_scrap) / machine.unit_kg
+    begin_task(line, machine, TOOL_CHANGE, R_TOOL_CHANGE, draw(line, machine.tool_change))
 
 
 def start_follower(line: Line, machine: Machine) -> None:
     """Begin the tool change when the people have come, go on after an interruption."""
     look(line, machine)
     if go_on(line, machine) and machine.phase == ASKING and machine.lent >= 0:
-        begin_task(line, machine, TOOL_CHANGE, R_TOOL_CHANGE, draw(line, machine.tool_change))
+        change_tools(line, machine)
     refresh(line, machine)
 
 

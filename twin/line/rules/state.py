@@ -599,7 +599,7 @@ class Machine:
         "stay_left", "stop", "stop_calendar", "stop_cause", "stop_end", "stop_left", "stop_running", "stopped", "stops",
         "take", "takes", "task", "task_end", "task_left", "task_running", "time", "times", "tool_change",
         "tool_shared", "turn_away", "turned_away", "unit_kg", "unload", "want", "in_line",
-        "task_reason", "starved_by_flow", "coil_shared", "held", "lacks", "stop_lent", "stop_shared", "plans", "began", "ask_task",
+        "task_reason", "starved_by_flow", "coil_scrap", "coil_shared", "held", "lacks", "stop_lent", "stop_shared", "plans", "began", "ask_task",
         "setup_owed", "stop_reason", "scrap_due", "keep_share", "extra_times", "convert",
         "knife_per_coil", "knife_shared", "changed", "shown_rate", "shown_starved",
         "flow_since", "flow_good", "flow_kg", "flow_scrap", "asked",
@@ -704,6 +704,7 @@ class Machine:
     knife_per_coil: list[float]
     knife_shared: Shared
     coil_change: Stream
+    coil_scrap: Stream
     coil_shared: Shared
     tool_change: Stream
     tool_shared: Shared
@@ -839,6 +840,7 @@ class Machine:
         self.knife_per_coil = []
         self.knife_shared = NO_SHARED
         self.coil_change = spare.nothing
+        self.coil_scrap = spare.nothing
         self.coil_shared = NO_SHARED
         self.tool_change = spare.nothing
         self.tool_shared = NO_SHARED
