@@ -8,18 +8,18 @@ import logging
 import secrets
 import socket
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Protocol
 
 from dash import Dash, html, set_props
-from dash.development.base_component import Component
 from flask import Response, request
 
 from dashboard import frame_calls, tables
-from dashboard.drive import Office, Study
+from dashboard.compress import set_compression
+from dashboard.drive import Office
 from dashboard.guard import content_policy, set_guards, set_headers
 from dashboard.jobs import Jobs
+from dashboard.page import Page
 from dashboard.pages import line
 from dashboard.parts import frame, messages
 from dashboard.plants import Plants
@@ -53,36 +53,6 @@ INDEX = f"""<!DOCTYPE html>
 </html>"""
 
 
-class Page(Protocol):
-    """What a page module must have."""
-
-    @property
-    def PATH(self) -> str:
-        """The path of its address."""
-
-    @property
-    def NAME(self) -> str:
-        """Its name in the menu."""
-
-    @property
-    def QUESTION(self) -> str:
-        """The question that it answers."""
-
-    @property
-    def STUDY(self) -> Study:
-        """What it wants worked out."""
-
-    @property
-    def TABLES(self) -> Mapping[str, tables.Maker]:
-        """Its tables to take away."""
-
-    def layout(self) -> Component:
-        """Return the page with room for its answers."""
-
-    def register(self, app: Dash, office: Office) -> None:
-        """Put the page's callbacks on the app."""
-
-
 PAGES: tuple[Page, ...] = (line,)
 
 
@@ -112,7 +82,6 @@ def create_app(settings: Settings, pages: Sequence[Page] = PAGES) -> Dash:
         title="passline",
         update_title="",
         index_string=INDEX,
-        compress=settings.compress or None,
         on_error=tell_trouble,
         suppress_callback_exceptions=not settings.testing,
         health_endpoint="healthz",
@@ -122,6 +91,8 @@ def create_app(settings: Settings, pages: Sequence[Page] = PAGES) -> Dash:
     hashes = [script_hash(THEME_SCRIPT)]
     set_guards(app.server, settings)
     set_headers(app.server, lambda: content_policy(hashes))
+    if settings.compress:
+        set_compression(app.server)
     say_not_found(app, [page.PATH for page in pages])
     tables.serve_tables(app.server, office, {name: maker for page in pages for name, maker in page.TABLES.items()})
     app.layout = frame.frame([(page.PATH, page.NAME) for page in pages])
@@ -186,11 +157,10 @@ def run(settings: Settings) -> None:
     sys.stderr.write(f"passline is at {settings.address} (Ctrl-C ends it)\n")
     try:
         server.run()
-    except KeyboardInterrupt:
-        sys.stderr.write("passline has ended\n")
     finally:
         office.jobs.close()
         server.close()
+        sys.stderr.write("passline has ended\n")
 
 
 def serve(

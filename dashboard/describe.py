@@ -114,7 +114,7 @@ def leaves(scenario: Scenario) -> list[dict[str, Any]]:
     sold = [name for name, product in scenario.products.items() if product.sold == "coil" and name not in made]
     slit = [station.to for station in scenario.stations.values() if station.kind == "slitter" and station.to]
     if sold and slit and drawn_on(scenario, slit[0]):
-        rows.insert(0, {"at": slit[0], "title": "Rings and coil, sold", "section": "ring"})
+        rows.insert(0, {"at": slit[0], "title": "Sold as coil", "section": "ring"})
     return rows
 
 

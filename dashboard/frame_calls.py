@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
 from dash.development.base_component import Component
@@ -12,12 +12,10 @@ from dash.development.base_component import Component
 from dashboard.ask import LARGEST_SEED, RUNS, Ask, AskError, address, from_plain, read, to_plain, whole_number
 from dashboard.charts.moments import empty_rack
 from dashboard.drive import Office, Standing, Study, standing
+from dashboard.page import Page
 from dashboard.parts import bar, frame, messages
 from dashboard.parts.amounts import units_of
 from twin.scenario import ScenarioError
-
-if TYPE_CHECKING:
-    from dashboard.app import Page
 
 PRESSES = ("again", "go-on", "stop")
 Plain = dict[str, Any]

@@ -10,9 +10,9 @@ from pathlib import Path
 from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Route
 from waitress.server import create_server
 
-from dashboard.app import Page as AppPage
 from dashboard.app import create_app
 from dashboard.drive import Office
+from dashboard.page import Page as AppPage
 from dashboard.pages import line
 from dashboard.settings import Settings
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from dash import Dash, Input, Output, State, html, no_update
+from dash import Dash, Input, Output, State, dcc, html, no_update
 from dash.development.base_component import Component
 
 from dashboard import answers
@@ -29,7 +29,7 @@ Plain = dict[str, Any]
 
 def layout() -> html.Div:
     """Return the page with room for its answers."""
-    return html.Div([html.Div(id="line-verdict"), html.Div(id="line-drawings"), html.Data(id="line-drawn", value="")])
+    return html.Div([html.Div(id="line-verdict"), html.Div(id="line-drawings"), dcc.Store(id="line-drawn")])
 
 
 def spoken(parts: Sequence[Part]) -> list[Any]:
@@ -83,10 +83,10 @@ def register(app: Dash, office: Office) -> None:
     @app.callback(
         Output("line-verdict", "children"),
         Output("line-drawings", "children"),
-        Output("line-drawn", "value"),
+        Output("line-drawn", "data"),
         Input("answer", "data"),
         Input("ask", "data"),
-        State("line-drawn", "value"),
+        State("line-drawn", "data"),
     )
-    def show(shown: Plain | None, ask: Plain | None, drawn: str) -> tuple[Any, Any, str]:
-        return shown_answer(office, shown, units_of(from_plain(ask).units if ask else "t"), drawn)
+    def show(shown: Plain | None, ask: Plain | None, drawn: str | None) -> tuple[Any, Any, str]:
+        return shown_answer(office, shown, units_of(from_plain(ask).units if ask else "t"), drawn or "")

@@ -53,8 +53,9 @@ def half_width(half_t: float, units: Units) -> str:
 
 
 def thickness(value_mm: float, units: Units) -> str:
-    """Return a thickness of strip: 0.70 mm, 0.028 in."""
-    return number(value_mm * units.per_mm, unit=units.thickness, places=2 if units.name == "t" else 3)
+    """Return a thickness of strip: 0.70 mm, 8.2 mm, 0.028 in."""
+    places = 3 if units.name == "us" else 2 if value_mm < 1.0 else 1
+    return number(value_mm * units.per_mm, unit=units.thickness, places=places)
 
 
 def distance(value_km: float, units: Units) -> str:

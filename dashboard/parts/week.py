@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -162,55 +163,74 @@ def store_traces(answer: Answer, week: Kept, units: Units) -> list[StoreTrace]:
 
 
 def rolled(answer: Answer, week: Kept, states: Sequence[Mapping[str, Any]], units: Units) -> list[Figure]:
-    """Return how far the rolls of each mill have run, along time: 41 of 57 km.
-
-    The distance grows evenly over the running time that a set had on the mill.
-    """
+    """Return how far the rolls of each mill have run, along time: 41 of 57 km."""
     found = []
     for mill in answer["line"]["stations"]:
         if not mill["rolls"] or mill["machines"] != 1:
             continue
         runs = [row for row in states if row["station"] == mill["name"] and row["state"] == "running"]
-        time, value = rolled_points(
-            runs, [row for row in rows_of(week["tables"]["rolls"]) if row["station"] == mill["name"]], week["length_s"]
-        )
+        sets = [row for row in rows_of(week["tables"]["rolls"]) if row["station"] == mill["name"]]
         limit = mill["change_after_km"]
-        places = f"{{}} of {number(limit * units.per_km, places=0)}{NO_BREAK}" if limit else f"{{}}{NO_BREAK}"
+        time, value = rolled_points(runs, stays_of(sets, week["length_s"]), limit)
+        of = f"of {number(limit * units.per_km, places=0)}{NO_BREAK}" if limit else ""
         if time:
-            found.append(
-                Figure(mill["name"], time, [v * units.per_km for v in value], form=f"{places}{units.distance}")
-            )
+            shown = [distance * units.per_km for distance in value]
+            found.append(Figure(mill["name"], time, shown, form=f"{{}} {of}{units.distance}"))
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A roll set on the mill: from when to when [s], and how far it ran, None while it is still there [km]."""
+
+    on: float
+    off: float
+    km: float | None
+
+
+def stays_of(sets: Sequence[Mapping[str, Any]], length: float) -> list[Stay]:
+    """Return the sets that came off in the week, in order, and the one that is on the mill at its end."""
+    ended = [
+        Stay(row["on_s"], row["off_s"], row["km"])
+        for row in sets
+        if row["off_s"] is not None and row["off_s"] <= length
+    ]
+    ended.sort(key=lambda stay: stay.off)
+    return [*ended, Stay(ended[-1].off, length, None)] if ended else []
+
+
 def rolled_points(
-    runs: Sequence[Mapping[str, Any]], sets: Sequence[Mapping[str, Any]], length: float
+    runs: Sequence[Mapping[str, Any]], stays: Sequence[Stay], limit: float | None
 ) -> tuple[list[float], list[float]]:
     """Return corners of the distance run by the set on the mill [km] over time [s].
 
-    A set whose end the week does not show runs on at the mean pace of those before it.
+    The distance grows evenly over the running time of a set. A set that went on before the week, or comes off after
+    it, grows at the mean pace of those that the week shows whole; without any there is nothing to tell.
     """
-    ended = [row for row in sets if row["off_s"] is not None and row["off_s"] <= length and row["km"]]
-    paces = [
-        row["km"] / spent(runs, row["on_s"], row["off_s"]) for row in ended if spent(runs, row["on_s"], row["off_s"])
-    ]
-    if not paces:
+    whole = [stay for stay in stays if stay.on >= 0.0 and stay.km and spent(runs, stay.on, stay.off)]
+    if not whole:
         return [], []
-    usual = sum(paces) / len(paces)
-    time: list[float] = []
-    value: list[float] = []
-    stays = [(row["on_s"], row["off_s"], row["km"]) for row in ended]
-    stays.append((max((off for _, off, _ in stays), default=0.0), length, None))
-    for on, off, km in stays:
-        whole = spent(runs, on, off)
-        pace = usual if km is None else km / whole if whole else 0.0
-        for run in runs:
-            begin, end = max(run["start_s"], on), min(run["end_s"], off)
-            if begin < end:
-                for at in (begin, end):
-                    time.append(at)
-                    value.append(pace * spent(runs, on, at))
-    return time, value
+    pace = sum(stay.km or 0.0 for stay in whole) / sum(spent(runs, stay.on, stay.off) for stay in whole)
+    points = [(at, run_until(runs, stay, at, pace, limit)) for stay in stays for at in corners(runs, stay)]
+    return [at for at, _ in points], [km for _, km in points]
+
+
+def corners(runs: Sequence[Mapping[str, Any]], stay: Stay) -> list[float]:
+    """Return the starts and ends of running within a stay, in the week [s]."""
+    found: list[float] = []
+    for run in runs:
+        begin, end = max(run["start_s"], stay.on, 0.0), min(run["end_s"], stay.off)
+        found += [begin, end] if begin < end else []
+    return found
+
+
+def run_until(runs: Sequence[Mapping[str, Any]], stay: Stay, at: float, pace: float, limit: float | None) -> float:
+    """Return how far a set has run at a time [km], at a pace [km/s] where its own is not known."""
+    if stay.km is None:
+        return min(pace * spent(runs, stay.on, at), limit if limit is not None else float("inf"))
+    if stay.on < 0.0:
+        return max(0.0, stay.km - pace * spent(runs, at, stay.off))
+    return stay.km * spent(runs, stay.on, at) / (spent(runs, stay.on, stay.off) or 1.0)
 
 
 def spent(runs: Sequence[Mapping[str, Any]], begin: float, end: float) -> float:

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import gzip
+import os
 import re
+import signal
 import socket
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
+from urllib.request import urlopen
 
+import psutil
 import pytest
 from dash import Dash
 from flask.testing import FlaskClient
@@ -28,7 +35,8 @@ def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Dash]:
 
 @pytest.fixture
 def client(app: Dash) -> FlaskClient:
-    return app.server.test_client()
+    made: FlaskClient = app.server.test_client()
+    return made
 
 
 def test_the_index_page_is_small_and_names_its_language(client: FlaskClient) -> None:
@@ -72,7 +80,7 @@ def test_every_file_that_the_page_names_is_there(client: FlaskClient) -> None:
 def test_the_face_comes_with_its_licence(client: FlaskClient) -> None:
     """SIL Open Font License 1.1, condition 2: each copy contains the copyright notice and the licence."""
     with client.get("/assets/sofia-sans-semi-condensed-OFL.txt", headers=HOST) as answer:
-        text = answer.text
+        text = answer.get_data(as_text=True)
 
     assert "SIL OPEN FONT LICENSE Version 1.1" in text
     assert "Sofia Sans Project Authors" in text
@@ -125,3 +133,50 @@ def test_a_port_in_use_is_refused_before_anything_starts() -> None:
         port = held.getsockname()[1]
         with pytest.raises(SettingsError, match=f"port {port} of 127.0.0.1 cannot be used"):
             free_port("127.0.0.1", port)
+
+
+def test_what_is_sent_can_be_made_smaller_without_losing_a_letter(
+    app: Dash, client: FlaskClient, tmp_path: Path
+) -> None:
+    """RFC 9110 section 8.4.1.3 and RFC 1952: gzip, only for who says it can read it."""
+    small = create_app(Settings(kept=tmp_path, compress=True))
+    office: Office = small.server.config["office"]
+    office.jobs.close()
+    place = "/assets/frame.css"
+    with client.get(place, headers=HOST) as answer:
+        plain = answer.get_data()
+    with small.server.test_client().get(place, headers=HOST | {"Accept-Encoding": "gzip, br"}) as answer:
+        assert answer.headers["Content-Encoding"] == "gzip"
+        assert gzip.decompress(answer.get_data()) == plain
+        assert len(answer.get_data()) < len(plain) / 2
+    with small.server.test_client().get(place, headers=HOST) as answer:
+        assert answer.get_data() == plain
+
+
+def test_the_server_says_where_it_is_and_ends_at_ctrl_c_without_leaving_anything(root: Path, tmp_path: Path) -> None:
+    with socket.socket() as held:
+        held.bind(("127.0.0.1", 0))
+        port = held.getsockname()[1]
+    script = (
+        f"import sys; sys.path.insert(0, {str(root)!r})\n"
+        "from dashboard.app import serve\n"
+        f"if __name__ == '__main__': serve(None, port={port})\n"
+    )
+    file = tmp_path / "serve.py"
+    file.write_text(script, encoding="utf-8")
+    environment = {**os.environ, "PASSLINE_KEPT": str(tmp_path / "kept")}
+    server = subprocess.Popen([sys.executable, str(file)], stderr=subprocess.PIPE, text=True, env=environment)
+    assert server.stderr is not None
+    first = server.stderr.readline()
+    children = psutil.Process(server.pid).children()
+    with urlopen(f"http://127.0.0.1:{port}/healthz", timeout=10) as answer:
+        assert answer.status == 200
+
+    server.send_signal(signal.SIGINT)
+    _, rest = server.communicate(timeout=20)
+
+    assert first == f"passline is at http://127.0.0.1:{port} (Ctrl-C ends it)\n"
+    assert rest == "passline has ended\n"
+    assert server.returncode == 0
+    assert children, "one process should stand ready for the first run"
+    assert psutil.wait_procs(children, timeout=5)[1] == []

@@ -109,7 +109,7 @@ def failing(target: str) -> ModuleType:
     ],
 )
 def test_a_failing_run_is_told_in_words(tmp_path: Path, plants: Path, new_tour: Open, target: str, words: str) -> None:
-    made = served(plants, tmp_path / "kept", (failing(target),))  # type: ignore[arg-type]
+    made = served(plants, tmp_path / "kept", (failing(target),))
     tour = new_tour()
     tour.page.goto(made.address + "/?plant=small&runs=10")
     tour.page.wait_for_selector("#message .box", timeout=20_000)
@@ -190,3 +190,19 @@ def test_a_server_that_does_not_answer_is_noticed_and_so_is_its_return(dashboard
     tour.context.unroute("**/_dash-update-component*")
     tour.page.click("#units")
     tour.page.wait_for_selector("#lost", state="hidden", timeout=10_000)
+
+
+def test_a_fault_of_the_page_is_told_and_the_rest_still_stands(own: Served, new_tour: Open) -> None:
+    """An answer on file has lost a part: the page cannot draw it, says so, and its bar still works."""
+    tour = new_tour()
+    tour.open(own.address + "/?plant=small&runs=10")
+    kept = own.office.settings.kept
+    for file in kept.glob("*.json"):
+        if "week" not in file.name:
+            file.write_bytes(file.read_bytes().replace(b'"results"', b'"remains"'))
+    tour.page.reload()
+    tour.page.wait_for_selector("#trouble .box", timeout=20_000)
+
+    assert tour.text("#trouble").startswith("The page could not be drawn. KeyError: 'results'.")
+    assert re.search(r"Note [0-9a-f]{4} is in the log", tour.text("#trouble"))
+    assert tour.page.locator("#again").is_visible()
