@@ -377,9 +377,16 @@ class Builder:
         machine.product = self.ways.products.index(station.makes[0])
 
     def set_handling(self, machine: st.Machine, station: Station, key: str) -> None:
-        """Set the lifts that a shared crane makes."""
+        """Set the lifts that a shared crane makes; those that none makes are part of a ring's change, or of its time."""
         handling = station.handling
-        if handling is None or handling.needs is None:
+        if handling is None:
+            return
+        if not machine.discrete and machine.take.holds == st.COILS:
+            own = {"load": handling.load, "unload": handling.unload, "crane in": handling.crane_in}
+            if handling.needs is not None:
+                own = {k: own[k] for k in ("load", "unload") if has_crane_moves(station)}
+            machine.extra += [self.stream(f"{key}/{what}", law) for what, law in own.items()]
+        if handling.needs is None:
             return
         machine.load_shared = self.crew(handling.needs)
         machine.crane_in = has_crane_moves(station)

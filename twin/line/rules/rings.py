@@ -4,7 +4,7 @@ from mypy_extensions import i64
 
 from twin.line.rules.coils import get_coil, handed_lane, lifts, most_ripe, starve
 from twin.line.rules.flow import add_mark, look
-from twin.line.rules.shared import ask, let_go
+from twin.line.rules.shared import ask, let_go, park_moves
 from twin.line.rules.state import (
     ASKING,
     COIL_CHANGE,
@@ -94,7 +94,8 @@ def begin_change(line: Line, machine: Machine) -> None:
     if machine.phase == ASKING and machine.lent < 0:
         return
     if machine.phase == ASKING and machine.ask_task == LOAD:
-        begin_task(line, machine, LOAD, R_NONE, draw(line, machine.load))
+        lasts = draw(line, machine.load)
+        begin_task(line, machine, LOAD, R_NONE, lasts if machine.crane_in else lasts + draw(line, machine.unload))
         return
     lasts = draw(line, machine.coil_change)
     for stream in machine.extra:
@@ -223,6 +224,7 @@ def end_ring(line: Line, machine: Machine) -> None:
     if machine.give.holds == COILS:
         book_store(line, machine.give)
         machine.give.count += 1
+        park_moves(line, machine.load_shared, 1, machine.crane_out)
     mother = machine.coil.mother
     if machine.give.finished or machine.give.holds == COILS:
         mother_done(line, mother, line.now, True)
