@@ -381,7 +381,8 @@ class Builder:
         handling = station.handling
         if handling is None:
             return
-        if not machine.discrete and machine.take.holds == st.COILS:
+        takes = self.scenario.stores[station.source].holds if station.source else ""
+        if not machine.discrete and takes == "coils":
             own = {"load": handling.load, "unload": handling.unload, "crane in": handling.crane_in}
             if handling.needs is not None:
                 own = {k: own[k] for k in ("load", "unload") if has_crane_moves(station)}
