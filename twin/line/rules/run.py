@@ -1,5 +1,7 @@
 """What is due next, letting it happen, and the start and end of counting: the two calls that a clock makes."""
 
+from typing import Final
+
 from mypy_extensions import i64
 
 from twin.line.rules.caster import end_patience, end_restart, end_winding, start_winder
@@ -69,6 +71,10 @@ from twin.line.rules.tools import (
 from twin.line.rules.work import refresh
 
 
+AT_ONCE: Final = 1_000_000
+"""More than this cannot happen at one instant in a line that gets on."""
+
+
 def find_next(line: Line) -> float:
     """Find the clock that is due first: earliest, then lowest rank, then first in the list."""
     best = line.clocks[0]
@@ -87,10 +93,21 @@ def next_time(line: Line) -> float:
     """When does the line want to be called? All that ends now ends first, then what may start now starts."""
     at = find_next(line)
     while at > line.now and line.pokes > 0:
+        count_at_once(line)
         begin_starts(line)
         settle(line)
         at = find_next(line)
     return at
+
+
+def count_at_once(line: Line) -> None:
+    """Refuse a line in which something happens for ever without any time passing."""
+    line.at_once += 1
+    if line.at_once > AT_ONCE:
+        raise ValueError(
+            "the line never leaves one instant: work that takes no time is fed without end. "
+            "Give every station a time, or the supply an interval"
+        )
 
 
 def begin_starts(line: Line) -> None:
@@ -122,6 +139,10 @@ def start(line: Line, machine: Machine) -> None:
 
 def step(line: Line, at: float) -> None:
     """Let the one thing that is due happen."""
+    if at > line.now:
+        line.at_once = 0
+    else:
+        count_at_once(line)
     line.now = at
     line.events += 1
     ring(line, line.due)

@@ -1003,7 +1003,7 @@ class Line:
         "active_log", "active_rows", "calendars", "clocks", "coil_rows", "coils_made", "day_rows", "days", "day_at",
         "day_clock", "due", "end", "event_rows", "events", "good_kg", "good_pieces", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
-        "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
+        "out_kg", "output_rows", "patterns", "planner", "pokes", "at_once", "products", "roll_rows", "scrap", "scrap_rows",
         "segments", "set_rows", "shared", "shops", "slots", "spare", "speeds", "state_rows", "stores", "streams",
         "trace", "warm", "warm_kg", "wip_kg_s", "counting_since", "supply_waits", "unsettled",
     )  # fmt: skip
@@ -1029,6 +1029,7 @@ class Line:
     clocks: list[Clock]
     due: Clock
     pokes: i64
+    at_once: i64
     unsettled: i64
     spare: Spare
     products: i64
@@ -1087,6 +1088,7 @@ class Line:
         self.clocks = []
         self.due = spare.calendar.clock
         self.pokes = 0
+        self.at_once = 0
         self.unsettled = 0
         self.spare = spare
         self.products = 0
