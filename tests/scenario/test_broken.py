@@ -1,4 +1,7 @@
-"""A folder of broken files: each is refused with the message that stands beside it, and nothing is written."""
+"""A folder of broken files: each is refused with the message that stands beside it, and nothing is written.
+
+Files that are no text at all are made here, from bytes; their messages stand in the folder too.
+"""
 
 from pathlib import Path
 
@@ -8,26 +11,40 @@ from scenario_texts import SMALL
 from twin.scenario import ScenarioError, load, save
 
 FOLDER = Path(__file__).parent / "broken"
-FILES = sorted(FOLDER.glob("*.yaml"))
+NO_TEXTS = {
+    "file_binary": b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x01\x00",
+    "file_not_utf8": SMALL.replace("A small line", "Kleine Straße").encode("latin-1"),
+    "file_in_utf16": SMALL.encode("utf-16"),
+}
+NAMES = sorted([*(path.stem for path in FOLDER.glob("*.yaml")), *NO_TEXTS])
 
 
-def test_there_are_at_least_forty_broken_files() -> None:
-    assert len(FILES) >= 40
+@pytest.fixture(params=NAMES)
+def path(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    """Return each broken file in turn, in a folder of its own."""
+    made = tmp_path / "broken" / f"{request.param}.yaml"
+    made.parent.mkdir()
+    made.write_bytes(NO_TEXTS.get(request.param) or (FOLDER / made.name).read_bytes())
+    return made
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-def test_a_broken_file_is_refused_with_its_message(path: Path) -> None:
-    before = {entry.name: entry.stat().st_mtime_ns for entry in FOLDER.iterdir()}
+def test_there_are_at_least_forty_broken_files_each_with_its_message() -> None:
+    assert len(NAMES) >= 40
+    assert sorted(path.stem for path in FOLDER.glob("*.txt")) == NAMES
+
+
+def test_a_broken_file_is_refused_with_its_message_and_nothing_is_written(path: Path) -> None:
+    data = path.read_bytes()
 
     with pytest.raises(ScenarioError) as caught:
         load(path)
 
     told = "".join(f"{fault}\n".replace(str(path), path.name) for fault in caught.value.faults)
-    assert told == path.with_suffix(".txt").read_text(encoding="utf-8")
-    assert {entry.name: entry.stat().st_mtime_ns for entry in FOLDER.iterdir()} == before
+    assert told == (FOLDER / f"{path.stem}.txt").read_text(encoding="utf-8")
+    assert path.read_bytes() == data
+    assert list(path.parent.iterdir()) == [path]
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_every_fault_has_a_file_a_line_a_message_and_a_way_out(path: Path) -> None:
     with pytest.raises(ScenarioError) as caught:
         load(path)
@@ -41,9 +58,8 @@ def test_every_fault_has_a_file_a_line_a_message_and_a_way_out(path: Path) -> No
         assert "\n" not in str(fault)
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-def test_what_is_broken_never_replaces_a_sound_file(path: Path, tmp_path: Path) -> None:
-    target = tmp_path / "plant.yaml"
+def test_what_is_broken_never_replaces_a_sound_file(path: Path) -> None:
+    target = path.with_name("plant.yaml")
     target.write_text(SMALL, encoding="utf-8")
     text = path.read_bytes().decode("utf-8", errors="surrogateescape")
 
@@ -51,4 +67,4 @@ def test_what_is_broken_never_replaces_a_sound_file(path: Path, tmp_path: Path) 
         save(target, text)
 
     assert target.read_text(encoding="utf-8") == SMALL
-    assert list(tmp_path.iterdir()) == [target]
+    assert sorted(path.parent.iterdir()) == sorted([path, target])
