@@ -71,7 +71,7 @@ from twin.line.rules.tools import (
 from twin.line.rules.work import refresh
 
 
-AT_ONCE: Final = 1_000_000
+AT_ONCE: Final = 100_000
 """More than this cannot happen at one instant in a line that gets on."""
 
 
