@@ -245,8 +245,8 @@
       if (!flag) return;
       say(timeText(player.week, time));
       for (const [start, name] of names) {
-        const ahead = ((time - start) / player.week.length) * (plot.clientWidth || 896) + 36;
-        if (name) name.classList.toggle("pl-under-flag", ahead > -4 && ahead < 108);
+        const ahead = ((time - start) / player.week.length) * (plot.clientWidth || 896);
+        if (name) name.classList.toggle("pl-under-flag", ahead > -36 && ahead < 102);
       }
     };
   }

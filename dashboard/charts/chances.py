@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from dashboard.charts.axes import Upright, percent, plot, share, ticks
 from dashboard.charts.drawn import Scale
-from dashboard.charts.svg import number, picture, table, tag, text, words
+from dashboard.charts.svg import hatch, number, picture, table, tag, text, words
 
 RING = 15.2
 
@@ -118,10 +118,6 @@ def threshold(one: Threshold, key: str = "gate") -> str:
     start, end = (
         (0.0, share(one.gate, scale.low, scale.high)) if one.below else (share(one.gate, scale.low, scale.high), 100.0)
     )
-    hatch = (
-        f'<defs><pattern id="{key}-hatch" width="6" height="6" patternUnits="userSpaceOnUse">'
-        '<path d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5" class="pl-heel-stroke"/></pattern></defs>'
-    )
     beyond = tag("rect", x=percent(start), y=10, width=percent(end - start), height=12, fill=f"url(#{key}-hatch)")
     rule = tag("line", x1=0, x2="100%", y1=16, y2=16, class_="pl-level-line")
     gate = tag("rect", class_="pl-ink", x=-1.5, y=4, width=3, height=24) + text(
@@ -132,7 +128,7 @@ def threshold(one: Threshold, key: str = "gate") -> str:
         "svg", ring, x=scale.x(one.today), overflow="visible"
     )
     name = f"{one.condition} {one.gate_words}, {one.today_words}"
-    drawn = picture(name, hatch, beyond, rule, marks, width="100%", height=50, class_="pl-area")
+    drawn = picture(name, hatch(f"{key}-hatch"), beyond, rule, marks, width="100%", height=50, class_="pl-area")
     said = tag("p", tag("b", words(one.condition)), " ", words(one.consequence), class_="pl-said")
     return tag("div", said, drawn, class_="pl-chart")
 

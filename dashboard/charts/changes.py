@@ -34,13 +34,18 @@ def _bar(change: RollChange) -> str:
 def roll_changes(changes: Sequence[RollChange], *, name: str = "Roll changes") -> str:
     """Return the table; on a phone the sets and the bars give way."""
     drawn = any(change.part is not None for change in changes)
-    heads = [("when", ""), ("sets", "pl-spare"), ("run", "pl-number"), ("of the limit", "pl-spare") if drawn else None]
+    heads = [
+        ("when", ""),
+        ("sets", "pl-spare"),
+        ("run", "pl-number"),
+        ("of the limit", "pl-spare pl-bars") if drawn else None,
+    ]
     heads += [("why", ""), ("took", ""), ("for a set", "")]
     shown = [head for head in heads if head is not None]
     top = "".join(tag("th", words(said), scope="col", class_=class_ or None) for said, class_ in shown)
     body = ""
     for change in changes:
-        bar = tag("td", _bar(change), class_="pl-spare") if drawn else ""
+        bar = tag("td", _bar(change), class_="pl-spare pl-bars") if drawn else ""
         body += tag(
             "tr",
             tag("th", words(change.when), scope="row"),

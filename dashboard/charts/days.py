@@ -36,6 +36,9 @@ def _bar(day: DayBar, scale: Upright, x: float, width: float) -> str:
     bar = tag("rect", class_="pl-strip", x=percent(x), y=top, width=percent(width), height=FLOOR - top)
     inside = FLOOR - top > 24
     middle, y = percent(x + width / 2), top + 15 if inside else top - 5
+    line = None if day.expected is None else scale.y(day.expected)
+    if inside and line is not None and -3 < y - line < 13:
+        y = line + 15
     return bar + text(middle, y, figure(day.made), "pl-on-metal pl-middle" if inside else "pl-text pl-middle")
 
 

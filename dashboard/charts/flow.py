@@ -1,7 +1,6 @@
 """The line in flow order, as it looks at one time of the week; the playing script moves it on."""
 
 from dashboard.charts.flow_down import flow_down
-from dashboard.charts.held import hatch
 from dashboard.charts.labels import limit_words, limiting, pinch, row_label, state_words, station_label, store_label
 from dashboard.charts.layout import Layout, Row, lay_out
 from dashboard.charts.machines import LIP, strip
@@ -10,7 +9,7 @@ from dashboard.charts.place import Placed, Placing, place
 from dashboard.charts.plant import Plant, Station
 from dashboard.charts.sections import section
 from dashboard.charts.states import patterns
-from dashboard.charts.svg import group, line, moved, number, picture, scrolling, tag, words
+from dashboard.charts.svg import group, hatch, line, moved, number, picture, scrolling, tag, words
 from dashboard.charts.week import Week
 
 UNDER = 144.0
@@ -112,13 +111,13 @@ def flow_across(plant: Plant, now: Moment, name: str, key: str) -> str:
     placing = place(key, plant, layout, now)
     height = placing.bottom - placing.top
     body = (
-        patterns(key) + hatch(key),
+        patterns(key) + hatch(f"{key}-heel"),
         group(_links(layout, placing), _fan(layout, placing), class_="pl-ways"),
         *(_node(key, placed, now) for placed in placing.nodes.values()),
         *(_row(key, row, placing, i, now) for i, row in enumerate(layout.rows)),
     )
     box = f"0 {number(placing.top)} {number(placing.width)} {number(height)}"
-    style = f"min-width:{number(placing.width * 0.84)}px;max-width:{number(placing.width)}px"
+    style = f"min-width:{number(placing.width * 0.76)}px;max-width:{number(placing.width)}px"
     return picture(name, *body, viewBox=box, width="100%", class_="pl-flow-across", style=style, data_key=key)
 
 

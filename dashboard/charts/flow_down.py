@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from dashboard.charts.held import bath, hatch, rack, rack_places, stack_places, store_drawn
+from dashboard.charts.held import bath, rack, rack_places, stack_places, store_drawn
 from dashboard.charts.labels import counted, limit_words, limiting, node_figure, row_label, says
 from dashboard.charts.layout import Layout, Node, Row, lay_out
 from dashboard.charts.machines import Passing, machine
@@ -11,7 +11,7 @@ from dashboard.charts.place import thicknesses
 from dashboard.charts.plant import Plant, Store
 from dashboard.charts.sections import section
 from dashboard.charts.states import patterns
-from dashboard.charts.svg import line, moved, number, picture, tag, text
+from dashboard.charts.svg import hatch, line, moved, number, picture, tag, text
 
 WIDTH, MIDDLE, WORDS_X = 350.0, 34.0, 84.0
 SCALE = 0.6
@@ -118,6 +118,6 @@ def flow_down(plant: Plant, now: Moment, name: str, key: str) -> str:
         ends.append(y)
         y += fold.below + 4.0
     upright = line(MIDDLE, ends[0], MIDDLE, ends[-1], "pl-pass") if ends else ""
-    body = (patterns(key), hatch(key), upright, *made)
+    body = (patterns(key), hatch(f"{key}-heel"), upright, *made)
     box = f"-6 0 {number(WIDTH + 6)} {number(y)}"
     return picture(name, *body, viewBox=box, width="100%", class_="pl-flow-down", data_key=key)

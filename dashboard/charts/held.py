@@ -186,11 +186,3 @@ def store_drawn(key: str, store: Store, now: StoreNow, thick: float) -> Drawn:
     floor = min(40.0, places.height / 2)
     drawn = f'<g transform="translate(-3 {number(floor)})">{rack(kind, store, places, now)}</g>'
     return Drawn(drawn, -3, places.width - 3, floor - places.height, floor, places.width)
-
-
-def hatch(key: str) -> str:
-    """Return the hatch of a heel, for the patterns of a drawing."""
-    return (
-        f'<defs><pattern id="{key}-heel" width="6" height="6" patternUnits="userSpaceOnUse">'
-        '<path d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5" class="pl-heel-stroke"/></pattern></defs>'
-    )

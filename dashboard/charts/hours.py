@@ -24,7 +24,7 @@ def _piece(key: str, state: str, start: float, hours: float, length: float, pixe
     wide = hours / length * pixels
     inner = face(key, state, "100%", BAR)
     if state == "running":
-        said = f"{figure(hours)} h running" if wide > 96 else f"{figure(hours)} h" if wide > 40 else ""
+        said = f"{figure(hours)} h running" if wide > 124 else f"{figure(hours)} h" if wide > 52 else ""
         inner += text(6, 14.5, said, "pl-in-bar") if said else ""
     elif wide >= 15 and LOOKS[state].letter:
         inner += tag("svg", letter(state, 0, BAR), x="50%", overflow="visible")

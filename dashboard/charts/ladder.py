@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from dashboard.charts.axes import percent, share
 from dashboard.charts.drawn import DrawnRow, Scale, drawn_table
-from dashboard.charts.svg import NO_BREAK, figure, tag
+from dashboard.charts.svg import NO_BREAK, amount, figure, hatch, tag
 
 HEADS = ("tonnes", "in other orders", "record")
 WORDS = frozenset({"record"})
@@ -96,13 +96,6 @@ def in_order(rungs: Sequence[Rung]) -> list[Rung]:
     return gains + sorted((rung for rung in rungs if rung.tonnes < 0), key=lambda rung: rung.tonnes)
 
 
-_TILE = (
-    '<svg width="0" height="0" class="pl-tiles" aria-hidden="true"><defs>'
-    '<pattern id="ladder-hatch" width="6" height="6" patternUnits="userSpaceOnUse">'
-    '<path d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5" class="pl-heel-stroke"/></pattern></defs></svg>'
-)
-
-
 def refuse_gap(expected: float, actual: float, explained: float, unexplained: float) -> None:
     """Refuse rungs that do not lead from the expected tonnes to the actual ones."""
     gap = expected + explained + unexplained - actual
@@ -126,17 +119,12 @@ def ladder(
     refuse_gap(expected, actual, sum(rung.tonnes for rung in rungs), unexplained)
     ordered = [*in_order(rungs), Rung("Unexplained", "", unexplained, record="see the records below")]
     scale = ladder_scale(expected, actual, ordered)
-    rows = [DrawnRow("Expected", (_said(expected, unit), "", ""), note=notes[0], mark=_plate(scale, expected))]
+    rows = [DrawnRow("Expected", (amount(expected, unit), "", ""), note=notes[0], mark=_plate(scale, expected))]
     reached = expected
     for i, rung in enumerate(ordered):
         mark = rung_mark(scale, reached, rung, unexplained=i == len(ordered) - 1)
         rows.append(DrawnRow(rung.cause, _cells(rung, unit), note=rung.station, mark=mark))
         reached += rung.tonnes
-    rows.append(DrawnRow("Actual", (_said(actual, unit), "", ""), note=notes[1], mark=_ring(scale, actual)))
-    return _TILE + drawn_table(
-        rows, heads=HEADS, scale=scale, first="cause", name="From expected to actual", said=WORDS
-    )
-
-
-def _said(value: float, unit: str) -> str:
-    return f"{figure(value)}{NO_BREAK}{unit}"
+    rows.append(DrawnRow("Actual", (amount(actual, unit), "", ""), note=notes[1], mark=_ring(scale, actual)))
+    tile = tag("svg", hatch("ladder-hatch"), width=0, height=0, class_="pl-tiles", aria_hidden="true")
+    return tile + drawn_table(rows, heads=HEADS, scale=scale, first="cause", name="From expected to actual", said=WORDS)

@@ -5,7 +5,7 @@ from math import pi
 from dashboard.charts.coil import spiral, wound
 from dashboard.charts.held import Places, filling
 from dashboard.charts.moment import StoreNow
-from dashboard.charts.svg import number, picture, tag, text
+from dashboard.charts.svg import hatch, number, picture, tag, text
 
 BORE, TURN = 5.0, 3.4
 
@@ -39,9 +39,5 @@ def empty_rack(columns: int = 22, rows: int = 6) -> str:
 
 def old_answer(height: float = 72.0, key: str = "old") -> str:
     """Return the hatched edge that stands at the left of an answer older than its scenario."""
-    tile = (
-        f'<defs><pattern id="{key}-hatch" width="8" height="8" patternUnits="userSpaceOnUse">'
-        '<path d="M-1 -1L9 9" class="pl-heel-stroke"/></pattern></defs>'
-    )
     body = tag("rect", width=10, height=height, fill=f"url(#{key}-hatch)")
-    return picture("older than the scenario", tile, body, width=10, height=height)
+    return picture("older than the scenario", hatch(f"{key}-hatch"), body, width=10, height=height)

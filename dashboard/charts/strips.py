@@ -13,6 +13,7 @@ from dashboard.charts.week import Week
 
 HEAD, PITCH, HEIGHT, SLOW = 28.0, 36.0, 18.0, 8.0
 FOLD = 50.0
+BAR_PX = 78.0
 WIDE_PX, DAY_PX = 896.0, 350.0
 """Widths of the strips for which the smallest pieces and letters are chosen. [px]"""
 DAY_S = 86400.0
@@ -125,7 +126,7 @@ def day_lines(week: Week, height: float, at_s: float | None) -> str:
     named = [day for day in week["days"] if day["label"]]
     for i, day in enumerate(named):
         after = named[i + 1]["t"] if i + 1 < len(named) else week["length"]
-        hidden = at_s is not None and -4.0 < (at_s - day["t"]) / week["length"] * WIDE_PX + 36.0 < 108.0
+        hidden = at_s is not None and -36.0 < (at_s - day["t"]) / week["length"] * WIDE_PX < 102.0
         class_ = "pl-axis pl-day-name" + (" pl-under-flag" if hidden else "")
         label = text(4, 13, day["label"], class_) if (after - day["t"]) / week["length"] * WIDE_PX > 50 else ""
         rule = tag("path", d=f"M0.5 20V{number(height)}", class_="pl-grid-line")
@@ -139,8 +140,8 @@ def share_bar(row: StripRow, y: float) -> str:
     said = text(164, y + 5, row.share, "pl-text pl-end" if row.bar and row.bar[0] else "pl-second pl-end")
     if row.bar is None:
         return said
-    mean, low, high = (88.0 * min(1.0, max(0.0, part)) for part in row.bar)
-    base = tag("rect", class_="pl-pale", x=12, y=y - 4, width=88, height=8)
+    mean, low, high = (BAR_PX * min(1.0, max(0.0, part)) for part in row.bar)
+    base = tag("rect", class_="pl-pale", x=12, y=y - 4, width=BAR_PX, height=8)
     span = tag("rect", class_="pl-span", x=12 + low, y=y - 4, width=high - low, height=8) if high > low else ""
     ends = f"M{number(12 + low)} {number(y - 6)}v12M{number(12 + high)} {number(y - 6)}v12"
     ink = tag("rect", class_="pl-ink", x=12, y=y - 4, width=max(mean, 1.0 if row.bar[0] else 0.0), height=8)

@@ -67,6 +67,12 @@ def picture(name: str, *content: str, **attributes: Attribute) -> str:
     return tag("svg", *content, xmlns="http://www.w3.org/2000/svg", role="img", aria_label=name, **attributes)
 
 
+def hatch(name: str) -> str:
+    """Return a pattern of this name: thin strokes that rise to the right, for a heel and for what is not known."""
+    strokes = tag("path", d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5", class_="pl-hatch")
+    return tag("defs", tag("pattern", strokes, id=name, width=6, height=6, patternUnits="userSpaceOnUse"))
+
+
 def figure(value: float, digits: int = 0) -> str:
     """Return a number as it is read: halves up, thin spaces between thousands, a true minus.
 
