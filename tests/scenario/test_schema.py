@@ -1,7 +1,7 @@
 import json
 from pathlib import Path
 
-import jsonschema
+import jsonschema  # type: ignore[import-untyped,unused-ignore]
 import pytest
 from scenario_texts import QUEUE, SMALL, changed
 
