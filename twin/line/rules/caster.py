@@ -31,18 +31,20 @@ from twin.line.rules.tools import (
     poke,
     visit,
 )
-from twin.line.rules.work import refresh, set_use
+from twin.line.rules.work import busy, refresh, set_use
 
 
 def start_winder(line: Line, machine: Machine) -> None:
     """Hand on a wound coil if there is room now, and keep the pace that the store behind allows."""
+    if busy(machine) and machine.want == pace(machine) and not rolls_due(machine):
+        return
     look(line, machine)
     if go_on(line, machine):
         if machine.phase == HOLD and not machine.held:
             hand_on_wound(line, machine)
         if machine.phase == WORK and machine.stop == NO_STOP and rolls_due(machine) and at_seam(machine):
             ask_rolls(line, machine, machine.rolls.why)
-    set_pace(machine)
+    machine.want = pace(machine)
     refresh(line, machine)
 
 
@@ -51,13 +53,13 @@ def at_seam(machine: Machine) -> bool:
     return machine.left >= machine.coil_kg or machine.coil_kg >= NEVER
 
 
-def set_pace(machine: Machine) -> None:
+def pace(machine: Machine) -> float:
     """A caster before a full store runs as slowly as it can; everyone else at the nominal speed."""
-    machine.want = machine.nominal
     give = machine.give
-    if machine.kind == CASTER and give.holds == COILS and not give.finished:
-        if float(give.count) >= give.capacity and give.capacity >= 1.0 and machine.slowest > 0.0:
-            machine.want = machine.slowest
+    if machine.kind != CASTER or machine.slowest <= 0.0 or give.holds != COILS or give.finished:
+        return machine.nominal
+    full = give.capacity >= 1.0 and float(give.count) >= give.capacity
+    return machine.slowest if full else machine.nominal
 
 
 def end_winding(line: Line, machine: Machine) -> None:
@@ -73,7 +75,7 @@ def end_winding(line: Line, machine: Machine) -> None:
     machine.held = False
     machine.hold_since = line.now
     hand_on_wound(line, machine)
-    set_pace(machine)
+    machine.want = pace(machine)
     refresh(line, machine)
     poke(line, machine)
 

@@ -24,6 +24,7 @@ from twin.line.rules.state import (
     R_SCRAP,
     R_TRIM,
     SLITTER,
+    STARVED,
     SUPPLY,
     UNLOAD,
     Coil,
@@ -126,7 +127,8 @@ def next_coil(line: Line, machine: Machine) -> None:
 
 def starve(line: Line, machine: Machine) -> None:
     """Stand until a coil may be taken."""
-    refresh(line, machine)
+    if machine.state != STARVED:
+        refresh(line, machine)
     wake_when_ripe(line, machine)
     if machine.rolls.used:
         idle_change(line, machine)

@@ -32,8 +32,8 @@ def touch(line: Line, segment: Segment) -> None:
         for store in segment.stores:
             run_store(line, store, segment.since, passed)
         segment.since = line.now
-    for machine in segment.machines:
-        age(line, machine)
+        for machine in segment.machines:
+            age(line, machine)
     if not segment.dirty:
         segment.dirty = True
         line.unsettled += 1
@@ -150,6 +150,9 @@ def solve(segment: Segment) -> None:
     for machine in segment.machines:
         machine.rate = machine.want * machine.speed_factor if working(machine) else 0.0
         machine.starved_by_flow = False
+    if len(segment.stores) == 1:
+        balance(segment.stores[0])
+        return
     for _ in range(2 * len(segment.machines) + 4):
         changed = False
         for store in segment.stores:
@@ -177,9 +180,11 @@ def balance(store: Store) -> bool:
     store.flow_out = outflow
     if gap < 0.0 and inflow != outflow and store.level <= store.heel:
         cut_takers(store, inflow, outflow)
+        store.flow_out = inflow
         return True
     if gap > 0.0 and inflow != outflow and store.level >= store.capacity:
         cut_givers(store, outflow / inflow)
+        store.flow_in = outflow
         return True
     return False
 

@@ -29,11 +29,13 @@ from twin.line.rules.state import (
 )
 from twin.line.rules.stops import go_on
 from twin.line.rules.tools import book_scrap, book_store, draw, mother_done, poke, ripen, visit
-from twin.line.rules.work import begin_task, refresh, set_use
+from twin.line.rules.work import begin_task, busy, refresh, set_use
 
 
 def start_ring_station(line: Line, machine: Machine) -> None:
     """Take the next ring, or begin the one that waited until the pieces of another product were gone."""
+    if busy(machine):
+        return
     look(line, machine)
     if not go_on(line, machine):
         refresh(line, machine)
@@ -203,6 +205,8 @@ def change_tools(line: Line, machine: Machine) -> None:
 
 def start_follower(line: Line, machine: Machine) -> None:
     """Begin the tool change when the people have come, go on after an interruption."""
+    if busy(machine):
+        return
     look(line, machine)
     if go_on(line, machine) and machine.phase == ASKING and machine.lent >= 0:
         change_tools(line, machine)

@@ -20,7 +20,7 @@ from twin.line.rules.roll_shop import (
     ring_shop,
     start_person,
 )
-from twin.line.rules.shared import book_slots, carried, serve
+from twin.line.rules.shared import book_slots, serve
 from twin.line.rules.state import (
     ASKING,
     C_CALENDAR,
@@ -69,7 +69,6 @@ from twin.line.rules.tools import (
     write_flow,
 )
 from twin.line.rules.work import refresh
-
 
 AT_ONCE: Final = 100_000
 """More than this cannot happen at one instant in a line that gets on."""
@@ -265,7 +264,7 @@ def ring_slot(line: Line, index: i64) -> None:
     for shared in line.shared:
         for slot in shared.slots:
             if slot.index == index:
-                carried(line, shared, slot)
+                serve(line, shared)
 
 
 def new_speed(line: Line, speeds: Speeds) -> None:

@@ -49,23 +49,57 @@ def ask_for_stop(line: Line, machine: Machine, shared: Shared) -> None:
 
 def serve(line: Line, shared: Shared) -> None:
     """Lend what is free to those who wait, in the order in which they asked; then let rings be carried."""
-    if not shared.calendar.open:
-        return
+    catch_up(line, shared)
+    if shared.calendar.open:
+        for slot in shared.slots:
+            if slot.busy != FREE:
+                continue
+            waiting = first_able(shared)
+            if waiting >= 0:
+                lend(line, shared, slot, waiting)
+            elif len(shared.parked_moves) > 0:
+                carry(shared, slot, line.now)
+    set_clocks(shared)
+
+
+def catch_up(line: Line, shared: Shared) -> None:
+    """Let the rounds that ended since the last look have ended, each followed by the next at once.
+
+    While nobody waits for the crane nothing else hangs on the end of a round, so nobody is called for it.
+    """
+    while True:
+        first = -1
+        for i in range(len(shared.slots)):
+            slot = shared.slots[i]
+            if slot.busy == CARRYING and slot.until <= line.now:
+                if first < 0 or slot.until < shared.slots[first].until:
+                    first = i
+        if first < 0:
+            return
+        slot = shared.slots[first]
+        slot.busy = FREE
+        shared.busy_s += slot.until - slot.since
+        if len(shared.parked_moves) > 0 and len(shared.queue) == 0 and shared.calendar.open:
+            carry(shared, slot, slot.until)
+
+
+def set_clocks(shared: Shared) -> None:
+    """Be called at the end of a round if somebody waits for the crane, or if its shift may end before."""
+    needed = len(shared.queue) > 0 or len(shared.calendar.turns) > 0
     for slot in shared.slots:
-        if slot.busy != FREE:
-            continue
-        waiting = first_able(shared)
-        if waiting >= 0:
-            machine = shared.queue.pop(waiting)
-            slot.busy = LENT
-            slot.since = line.now
-            if machine.stop == NO_CREW and machine.stop_lent < 0 and machine.stop_shared is shared:
-                machine.stop_lent = slot.index
-            else:
-                machine.lent = slot.index
-            poke(line, machine)
-        elif len(shared.parked_moves) > 0:
-            carry(line, shared, slot)
+        slot.clock.at = slot.until if needed and slot.busy == CARRYING else NEVER
+
+
+def lend(line: Line, shared: Shared, slot: Slot, waiting: i64) -> None:
+    """Lend a slot to one of those who wait."""
+    machine = shared.queue.pop(waiting)
+    slot.busy = LENT
+    slot.since = line.now
+    if machine.stop == NO_CREW and machine.stop_lent < 0 and machine.stop_shared is shared:
+        machine.stop_lent = slot.index
+    else:
+        machine.lent = slot.index
+    poke(line, machine)
 
 
 def first_able(shared: Shared) -> i64:
@@ -80,14 +114,14 @@ def first_able(shared: Shared) -> i64:
     return -1
 
 
-def carry(line: Line, shared: Shared, slot: Slot) -> None:
+def carry(shared: Shared, slot: Slot, at: float) -> None:
     """Begin to carry the rings that have waited longest."""
     slot.busy = CARRYING
-    slot.since = line.now
+    slot.since = at
     slot.moves = shared.parked_moves.pop(0)
     slot.each = shared.parked_each.pop(0)
-    slot.start = line.now
-    slot.clock.at = line.now + float(slot.moves) * slot.each
+    slot.start = at
+    slot.until = at + float(slot.moves) * slot.each
 
 
 def park_moves(line: Line, shared: Shared, moves: i64, each: float) -> None:
@@ -108,9 +142,10 @@ def interrupt_carrying(line: Line, shared: Shared) -> None:
                 shared.parked_moves.insert(0, slot.moves - done)
                 shared.parked_each.insert(0, slot.each)
                 slot.moves = done
-                slot.clock.at = slot.start + float(done) * slot.each
-                if slot.clock.at < line.now:
-                    slot.clock.at = line.now
+                slot.until = slot.start + float(done) * slot.each
+                if slot.until < line.now:
+                    slot.until = line.now
+                slot.clock.at = slot.until
                 return
 
 
@@ -121,16 +156,9 @@ def moves_begun(slot: Slot, now: float) -> i64:
     return begun if begun > 0 and float(begun) >= passed - 1e-9 else begun + 1
 
 
-def carried(line: Line, shared: Shared, slot: Slot) -> None:
-    """The crane has set down the last ring of its round."""
-    slot.busy = FREE
-    slot.clock.at = NEVER
-    shared.busy_s += line.now - slot.since
-    serve(line, shared)
-
-
 def book_slots(line: Line, shared: Shared) -> None:
     """Book the time up to now of those who are busy."""
+    catch_up(line, shared)
     for slot in shared.slots:
         if slot.busy != FREE:
             shared.busy_s += line.now - slot.since

@@ -337,12 +337,13 @@ class Calendar:
 class Slot:
     """One crane or one person of a crew: free, lent to a machine, or carrying rings away move by move."""
 
-    __slots__ = ("busy", "clock", "each", "index", "moves", "since", "start")
+    __slots__ = ("busy", "clock", "each", "index", "moves", "since", "start", "until")
     index: i64
     busy: i64
     moves: i64
     each: float
     start: float
+    until: float
     since: float
     clock: Clock
 
@@ -352,6 +353,7 @@ class Slot:
         self.moves = 0
         self.each = 0.0
         self.start = 0.0
+        self.until = 0.0
         self.since = 0.0
         self.clock = clock
 

@@ -64,6 +64,13 @@ def working(machine: Machine) -> bool:
     return machine.phase == WORK and machine.open and machine.stop == NO_STOP
 
 
+def busy(machine: Machine) -> bool:
+    """Tell whether a machine that was poked has nothing to decide: it works, sets up, or waits for a time to pass."""
+    if machine.stop == NO_STOP:
+        return machine.phase == WORK or machine.phase == TIMED
+    return machine.stop != NO_SET and machine.stop != NO_CREW
+
+
 def age(line: Line, machine: Machine) -> None:
     """Let the time since the last look pass at the machine's rate; before anything of it is changed."""
     start = machine.since
