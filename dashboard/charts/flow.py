@@ -81,10 +81,13 @@ def _fan(layout: Layout, placing: Placing) -> str:
 
 def _way_under(layout: Layout, placing: Placing, name: str, end: tuple[float, float], deeper: float) -> str:
     here = placing.nodes[name]
-    after = placing.nodes[layout.columns[layout.column_of(name) + 1][0].name]
+    after = [placing.nodes[node.name] for node in layout.columns[layout.column_of(name) + 1]]
+    # a station further down must be passed on its left
+    below = [it.x + min(0.0, it.drawn.enter) - 10 for it in after if it.y > here.y]
+    across = min([after[0].x - 22, *below]) - deeper
     floor = (here.x + here.drawn.width - 28 - deeper, here.y + here.drawn.bottom + 2)
     lowest = max(node.y for node in placing.nodes.values())
-    return _passes_by(floor, after.x - 22 - deeper, lowest + UNDER + deeper, end)
+    return _passes_by(floor, across, lowest + UNDER + deeper, end)
 
 
 def _node(key: str, placed: Placed, now: Moment) -> str:

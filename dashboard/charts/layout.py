@@ -38,11 +38,14 @@ class Row:
     leaves: tuple[str, ...]
 
 
+Columns = tuple[tuple[Node, ...], ...]
+
+
 @dataclass(frozen=True)
 class Layout:
     """Columns of nodes with the lane of each, links between nodes by name, rows from top to bottom."""
 
-    columns: tuple[tuple[Node, ...], ...]
+    columns: Columns
     lanes: dict[str, float]
     links: tuple[tuple[str, str], ...]
     rows: tuple[Row, ...]
@@ -52,9 +55,14 @@ class Layout:
         return next(i for i, column in enumerate(self.columns) if any(node.name == name for node in column))
 
     @property
-    def lane_count(self) -> int:
-        """How many lanes there are side by side."""
-        return max((len(column) for column in self.columns), default=1)
+    def last_lane(self) -> float:
+        """The lane furthest down; the first is 0."""
+        return max(self.lanes.values(), default=0.0)
+
+    def middle_of(self, column: int) -> float:
+        """Return the lane in the middle of a column."""
+        found = [self.lanes[node.name] for node in self.columns[column]]
+        return (min(found) + max(found)) / 2
 
 
 def side_branch(plant: Plant, first: Station) -> tuple[Station, ...] | None:
@@ -157,17 +165,29 @@ def ranks(names: list[str], pairs: list[tuple[str, str]]) -> dict[str, int]:
     return rank
 
 
-def _columns(placed: list[Node], rank: dict[str, int], pairs: list[tuple[str, str]]) -> list[tuple[Node, ...]]:
-    """Return the nodes column by column, those of a column in the order of what feeds them."""
+def spread(wanted: list[float]) -> list[float]:
+    """Return lanes at least one apart in the order given, together as near as can be to where they are wanted."""
+    lanes: list[float] = []
+    for lane in wanted:
+        lanes.append(max(lane, lanes[-1] + 1.0) if lanes else lane)
+    shift = (sum(wanted) - sum(lanes)) / len(lanes) if lanes else 0.0
+    return [lane + shift for lane in lanes]
+
+
+def seat(placed: list[Node], rank: dict[str, int], pairs: list[tuple[str, str]]) -> tuple[Columns, dict[str, float]]:
+    """Return the nodes column by column and the lane of each: in the middle of what feeds it, fresh sources below."""
     columns: list[tuple[Node, ...]] = []
-    seat: dict[str, float] = {}
+    lanes: dict[str, float] = {}
     for column in sorted(set(rank.values())):
         here = [node for node in placed if rank[node.name] == column]
-        before = {n.name: [seat[a] for a, b in pairs if b == n.name and a in seat] for n in here}
-        here.sort(key=lambda n: sum(before[n.name]) / len(before[n.name]) if before[n.name] else 0.0)
-        seat |= {node.name: i - (len(here) - 1) / 2 for i, node in enumerate(here)}
+        before = {n.name: [lanes[a] for a, b in pairs if b == n.name and a in lanes] for n in here}
+        lowest = max([*lanes.values(), *(max(found) for found in before.values() if found)], default=-1.0)
+        wanted = {name: sum(found) / len(found) if found else lowest + 1.0 for name, found in before.items()}
+        here.sort(key=lambda n: wanted[n.name])
+        lanes |= dict(zip((n.name for n in here), spread([wanted[n.name] for n in here]), strict=True))
         columns.append(tuple(here))
-    return columns
+    first = min(lanes.values(), default=0.0)
+    return tuple(columns), {name: lane - first for name, lane in lanes.items()}
 
 
 def _row(plant: Plant, at: str, chain: tuple[Station, ...], leaves: tuple[str, ...]) -> Row:
@@ -204,8 +224,7 @@ def lay_out(plant: Plant) -> Layout:
     placed = nodes(plant, chains)
     held = where_held(plant, placed)
     pairs = links(plant, placed, held)
-    columns = _columns(placed, ranks([node.name for node in placed], pairs), pairs)
-    lanes = {node.name: i - (len(column) - 1) / 2 for column in columns for i, node in enumerate(column)}
-    layout = Layout(tuple(columns), lanes, tuple(pairs), ())
+    columns, lanes = seat(placed, ranks([node.name for node in placed], pairs), pairs)
+    layout = Layout(columns, lanes, tuple(pairs), ())
     ordered = sorted(rows(plant, chains, held), key=lambda row: -max(map(layout.column_of, row.leaves), default=0))
     return Layout(layout.columns, lanes, layout.links, tuple(ordered))

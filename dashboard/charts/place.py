@@ -14,7 +14,7 @@ WIDTH = 1200.0
 PASS_LINE = 112.0
 LANE = 240.0
 MOST_THICK = 10.6
-GAP, SPOUT, FAN, ROW_WIDTH, ROW_STEP = 14.0, 46.0, 56.0, 270.0, 48.0
+GAP, BEND, SPOUT, FAN, ROW_WIDTH, ROW_STEP = 14.0, 26.0, 46.0, 56.0, 270.0, 48.0
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,9 @@ def column_steps(layout: Layout, drawn: dict[str, Drawn], now: Moment) -> list[f
         reach = max(max(drawn[n.name].leave, drawn[n.name].width) for n in here)
         gap = SPOUT if any(map(_pours, here)) and not any(map(_pours, after)) else GAP
         back = max(-drawn[n.name].enter for n in after)
-        room = 44.0 if any(n.name in passed_by for n in here) else 16.0
+        bends = len(here) > 1 or len(after) > 1
+        room = (64.0 if bends else 44.0) if any(n.name in passed_by for n in here) else 16.0
+        gap += BEND if bends else 0.0
         steps.append(max(reach + gap + max(0.0, back), max(label_width(n, now) for n in here) + room))
     return steps
 
@@ -130,18 +132,17 @@ def place(key: str, plant: Plant, layout: Layout, now: Moment) -> Placing:
     """Return where everything lies."""
     drawn = draw_nodes(key, plant, layout, now)
     lefts, row_x = _lefts(layout, drawn, now)
-    middle = (layout.lane_count - 1) / 2
     thick = thicknesses(plant, layout)
-    lane_y = {name: PASS_LINE + LANE * (lane + middle) for name, lane in layout.lanes.items()}
+    lane_y = {name: PASS_LINE + LANE * lane for name, lane in layout.lanes.items()}
     placed = {
         node.name: Placed(node, drawn[node.name], left, lane_y[node.name], thick[node.name][1])
         for left, column in zip(lefts, layout.columns, strict=True)
         for node in column
     }
-    centre = PASS_LINE + LANE * middle + (10.0 if len(layout.rows) > 1 else 0.0)
+    centre = PASS_LINE + LANE * layout.middle_of(-1) + (10.0 if len(layout.rows) > 1 else 0.0)
     first = centre - ROW_STEP * (len(layout.rows) - 1) / 2
     row_y = tuple(first + ROW_STEP * i for i in range(len(layout.rows)))
     width = max(WIDTH, row_x + ROW_WIDTH) if layout.rows else max(WIDTH, row_x)
     top = min([*(it.y + it.drawn.top - 34 for it in placed.values()), *(y - 26 for y in row_y)])
-    bottom = max([PASS_LINE + LANE * 2 * middle + 160.0, *(y + 30 for y in row_y)])
+    bottom = max([PASS_LINE + LANE * layout.last_lane + 160.0, *(y + 30 for y in row_y)])
     return Placing(placed, row_x, row_y, width, top, bottom)
