@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from twin.scenario.faults import Refusal
-from twin.scenario.laws import Constant, Empirical, Exponential, Law, Mixture, parse_law
+from twin.scenario.law_text import parse_law
+from twin.scenario.laws import Constant, Empirical, Exponential, Law, Mixture
 
 TIME = ("time",)
 

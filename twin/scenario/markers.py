@@ -13,7 +13,8 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from twin.scenario.faults import Problem, Refusal, refuse
-from twin.scenario.laws import Constant, Law, parse_law
+from twin.scenario.law_text import parse_law
+from twin.scenario.laws import Constant, Law
 from twin.scenario.quantities import COUNTS, KINDS, RATES, Amount, Rate, parse, si
 from twin.scenario.weekly import parse_local
 

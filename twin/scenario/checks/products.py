@@ -95,45 +95,27 @@ def _fits(found: Draft, name: str, pattern: Pattern, entry: dict[str, Sources]) 
 
 def _rolled(found: Draft, name: str, pattern: Pattern, entry: dict[str, Sources]) -> Iterator[Placed]:
     """Yield a problem when no mill rolls the pattern's gauge, or when nothing rolls and other strip comes."""
-    stations = found.parts.get("stations", {})
-    mills = {
-        key: station for key, station in stations.items() if isinstance(station, Mill) and key not in pattern.skips
-    }
     if not found.whole("stations"):
         return
-    gauge = f"{pattern.thickness / MILLIMETRE:g} mm"
-    here = ("patterns", name, "thickness")
-    thicknesses = {thickness for one in entry.values() for thickness in one.thicknesses}
-    if not mills:
-        if thicknesses and pattern.thickness not in thicknesses:
-            comes = " or ".join(f"{thickness / MILLIMETRE:g} mm" for thickness in sorted(thicknesses))
-            yield (
-                here,
-                Problem(
-                    f"no mill rolls this to {gauge}: the strip that comes is {comes}",
-                    gauge,
-                    comes,
-                    "Add a mill or change it",
-                ),
-            )
-        return
-    if all(mill.passes is not None and pattern.thickness not in mill.passes for mill in mills.values()):
-        known = sorted({own for mill in mills.values() for own in mill.passes or ()})
-        listed = ", ".join(f"{own / MILLIMETRE:g} mm" for own in known)
-        yield (
-            here,
-            Problem(
-                f"no mill has passes for {gauge}", gauge, listed, f"Add passes for {gauge}, or use one of {listed}"
-            ),
-        )
-    elif thicknesses and pattern.thickness > min(thicknesses):
-        thickest = f"{min(thicknesses) / MILLIMETRE:g} mm"
-        yield (
-            here,
-            Problem(
-                f"{gauge} is thicker than the {thickest} strip that comes", gauge, f"at most {thickest}", "Thin it"
-            ),
-        )
+    stations = found.parts.get("stations", {})
+    mills = [own for key, own in stations.items() if isinstance(own, Mill) and key not in pattern.skips]
+    comes = sorted({thickness for one in entry.values() for thickness in one.thicknesses})
+    gauge, here = _shown(pattern.thickness), ("patterns", name, "thickness")
+    if not mills and comes and pattern.thickness not in comes:
+        limit = _shown(*comes)
+        message = f"no mill rolls this to {gauge}: the strip that comes is {limit}"
+        yield here, Problem(message, gauge, limit, "Add a mill or change it")
+    elif mills and all(mill.passes is not None and pattern.thickness not in mill.passes for mill in mills):
+        limit = _shown(*sorted({own for mill in mills for own in mill.passes or ()}))
+        way_out = f"Add passes for {gauge}, or use {limit}"
+        yield here, Problem(f"no mill has passes for {gauge}", gauge, limit, way_out)
+    elif mills and comes and pattern.thickness > comes[0]:
+        limit = f"at most {_shown(comes[0])}"
+        yield here, Problem(f"{gauge} is thicker than the {_shown(comes[0])} strip that comes", gauge, limit, "Thin it")
+
+
+def _shown(*thicknesses: float) -> str:
+    return " or ".join(f"{thickness / MILLIMETRE:g} mm" for thickness in thicknesses)
 
 
 def _led_on(found: Draft) -> Iterator[Placed]:
