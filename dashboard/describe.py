@@ -103,19 +103,31 @@ def section_words(scenario: Scenario, products: tuple[str, ...]) -> str:
 
 
 def leaves(scenario: Scenario) -> list[dict[str, Any]]:
-    """Return where finished metal leaves the line: the last station of each way, and a store that is sold from."""
-    ends = [
-        name
-        for name, station in scenario.stations.items()
-        if station.to is not None and not drawn_on(scenario, station.to)
-    ]
-    rows = [{"at": name, "title": name, "section": section_words(scenario, makes(scenario, name))} for name in ends]
+    """Return where finished metal leaves the line, and which stations make it there.
+
+    That is the last station of each way, the store that it gives to, and a store on the way that is sold from, where
+    ``by`` is empty: what leaves there is what no station takes away.
+    """
+    ends = {name: own.to for name, own in scenario.stations.items() if own.to and not drawn_on(scenario, own.to)}
+    rows = [{"at": name, "title": "", "section": shapes(scenario, [name]), "by": [name]} for name in ends]
+    for store in dict.fromkeys(ends.values()):
+        by = [name for name, to in ends.items() if to == store]
+        rows.append({"at": store, "title": "", "section": shapes(scenario, by), "by": by})
+    sold = sold_on_the_way(scenario, list(ends))
+    return [{"at": sold, "title": "Sold as coil", "section": "ring", "by": []}, *rows] if sold else rows
+
+
+def sold_on_the_way(scenario: Scenario, ends: list[str]) -> str:
+    """Return the store behind a slitter from which rings are sold as they are, "" where there is none."""
     made = {product for name in ends for product in makes(scenario, name)}
-    sold = [name for name, product in scenario.products.items() if product.sold == "coil" and name not in made]
-    slit = [station.to for station in scenario.stations.values() if station.kind == "slitter" and station.to]
-    if sold and slit and drawn_on(scenario, slit[0]):
-        rows.insert(0, {"at": slit[0], "title": "Sold as coil", "section": "ring"})
-    return rows
+    coils = [name for name, product in scenario.products.items() if product.sold == "coil" and name not in made]
+    slit = [own.to for own in scenario.stations.values() if own.kind == "slitter" and own.to]
+    return slit[0] if coils and slit and drawn_on(scenario, slit[0]) else ""
+
+
+def shapes(scenario: Scenario, stations: list[str]) -> str:
+    """Return what is known of the shape of what stations make, in words."""
+    return section_words(scenario, tuple(product for name in stations for product in makes(scenario, name)))
 
 
 def laws_in(value: object) -> Iterator[Law]:

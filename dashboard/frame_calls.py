@@ -39,6 +39,7 @@ class Asked:
     units: str
     menu: Any
     ask: dict[str, Any]
+    trouble: Component | None = None
 
 
 def in_order(shown: Asked | bar.Bar) -> list[Any]:
@@ -125,9 +126,9 @@ def message(now: Standing, office: Office) -> Component | None:
     if now.kind == "asked" or (now.kind == "input" and not now.faults):
         return messages.input_faults((), now.words)
     if now.kind == "input":
-        return messages.input_faults(now.faults)
+        return messages.input_faults(now.faults, alone=now.answer is None)
     if now.view.state == "input":
-        return messages.input_faults(now.view.data.get("faults", ()), now.view.words)
+        return messages.input_faults(now.view.data.get("faults", ()), now.view.words, alone=now.answer is None)
     if now.view.state == "failed":
         made = bar.clock(now.answer["made"]) if now.answer else ""
         return messages.our_fault(now.view.words, now.view.note, made)
@@ -138,7 +139,17 @@ def token(now: Standing) -> dict[str, Any]:
     """Return which answer the page shows, and in what light."""
     if now.answer is None:
         return {"key": "", "kind": now.kind}
-    light = "old" if now.old else "whole" if now.answer["whole"] else "stopped" if now.stopped else "part"
+    light = (
+        "last"
+        if now.kind == "input"
+        else "old"
+        if now.old
+        else "whole"
+        if now.answer["whole"]
+        else "stopped"
+        if now.stopped
+        else "part"
+    )
     return {"key": now.key, "kind": light, "done": now.answer["done"], "made": now.answer["made"]} | {
         "changes": list(now.changes)
     }
@@ -196,6 +207,7 @@ def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
         Output("units", "children"),
         Output("menu", "children"),
         Output("ask", "data"),
+        Output("trouble", "children"),
         Input("address", "search"),
         Input("plant", "value"),
         Input("options", "value"),

@@ -54,6 +54,7 @@ class Made:
     values: list[Array] = field(default_factory=list)
     days: list[Array] = field(default_factory=list)
     day_start_s: Array = field(default_factory=lambda: np.zeros(0))
+    before: int = 0
     written: float = 0.0
 
     def add(self, batch: Batch) -> None:
@@ -92,7 +93,7 @@ def line(
         batch = run_batch(Task(packed, seed, run, 1))
         made.add(batch)
         if time.monotonic() - made.written > NEWS_EVERY_S or run in (1, runs - 1):
-            desk.tell(keep(question, made, batch, time.monotonic() - began))
+            desk.tell(keep(question, made, batch, time.monotonic() - began) | {"left_s": left(made, runs, began)})
         if answers.read(question.folder, key, "week.json") is None:
             answers.write(question.folder, key, one_week(scenario, seed), "week.json")
     answers.remember(question.folder, mark, key)
@@ -100,15 +101,20 @@ def line(
     return {"done": len(made.values), "wanted": runs}
 
 
+def left(made: Made, runs: int, began: float) -> float:
+    """Return how long the rest will take at the pace so far [s]."""
+    return (time.monotonic() - began) / max(1, len(made.values) - made.before) * (runs - len(made.values))
+
+
 def so_far(question: Question) -> Made:
     """Return what an earlier, stopped run of the same question made."""
     found = answers.read_arrays(question.folder, question.key)
     if found is None or not len(found["values"]) or len(found["values"]) >= question.runs:
         return Made()
-    return Made(list(found["values"]), list(found["days"]), found["day_start_s"])
+    return Made(list(found["values"]), list(found["days"]), found["day_start_s"], len(found["values"]))
 
 
-def keep(question: Question, made: Made, batch: Batch, took_s: float) -> Mapping[str, Any]:
+def keep(question: Question, made: Made, batch: Batch, took_s: float) -> dict[str, Any]:
     """Write down the answer so far; return how far it is, for the page's bar."""
     answer = answer_of(question, made, batch, took_s)
     answers.write_arrays(question.folder, question.key, made.arrays())
@@ -130,6 +136,7 @@ def answer_of(question: Question, made: Made, batch: Batch, took_s: float) -> di
     )
     shape = plain_line(scenario)
     days = weekdays(scenario, np.array(made.days), made.day_start_s)
+    ends = sorted({name for row in shape["leaves"] for name in row["by"]})
     good = results["line"]["good"]
     known = good["low"] is not None and good["high"] is not None
     return {
@@ -148,7 +155,7 @@ def answer_of(question: Question, made: Made, batch: Batch, took_s: float) -> di
         "took_s": took_s,
         "results": results,
         "line": shape,
-        "leaves": {row["at"]: leaving(row["at"], shape["leaves"], batch, values) for row in shape["leaves"]},
+        "leaves": {row["at"]: leaving(row["by"], ends, batch, values) for row in shape["leaves"]},
         "days": [{"name": name, **band(tonnes)} for name, tonnes in days.items()],
         "working_day": band(worked(days)),
         "assumed": assumed(scenario),
@@ -156,18 +163,17 @@ def answer_of(question: Question, made: Made, batch: Batch, took_s: float) -> di
     }
 
 
-def leaving(at: str, rows: Sequence[Mapping[str, Any]], batch: Batch, values: Array) -> dict[str, Any]:
-    """Return the good mass that leaves at one place [t/h]: a station's own, or from a store what no station takes."""
+def leaving(by: Sequence[str], ends: Sequence[str], batch: Batch, values: Array) -> dict[str, Any]:
+    """Return the good mass that leaves by some stations [t/h]; by none: what is good and came from none of the ends."""
     place = {column.path: number for number, column in enumerate(columns(batch.layout))}
 
-    def out(name: str) -> Array:
-        found: Array = values[:, place["stations", name, "out"]]
-        return found
+    def out(names: Sequence[str]) -> Array:
+        made: Array = np.sum([values[:, place["stations", name, "out"]] for name in names], axis=0)
+        return made
 
-    if at in batch.layout.stations:
-        return interval(out(at))
-    others = [out(row["at"]) for row in rows if row["at"] in batch.layout.stations]
-    rest: Array = values[:, place["line", "good"]] - np.sum(others, axis=0)
+    if by:
+        return interval(out(by))
+    rest: Array = values[:, place["line", "good"]] - out(ends)
     return interval(np.maximum(rest, 0.0))
 
 

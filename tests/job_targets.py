@@ -82,6 +82,7 @@ def answer(
             "plant": plant,
             "digest": scenario.digest,
             "seed": seed,
+            "options": options,
             "version": "0",
         }
         answers.write(folder, key, found)

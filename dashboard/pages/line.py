@@ -13,6 +13,7 @@ from dashboard.ask import from_plain
 from dashboard.drive import Office, Study
 from dashboard.parts import messages
 from dashboard.parts.amounts import Units, units_of
+from dashboard.parts.bar import clock
 from dashboard.parts.line_drawings import line_drawings
 from dashboard.parts.line_numbers import so_far_parts, stopped_parts, sure, verdict_parts
 from dashboard.parts.line_tables import MAKERS
@@ -47,13 +48,15 @@ def verdict_block(
     kind = shown["kind"]
     parts = {"part": so_far_parts, "stopped": stopped_parts}.get(kind, verdict_parts)(answer, units)
     below: list[Component] = [html.P(sure(answer, week), className="sure")]
+    if kind == "last":
+        below.append(messages.last_answer(clock(answer["made"])))
     if kind == "old":
         below.append(messages.old_answer(shown["changes"]))
     if kind == "stopped":
         below.append(messages.stopped_answer())
     return html.Div(
         [html.H1(QUESTION, className="question"), html.P(spoken(parts), className="verdict"), *below],
-        className="answer old" if kind == "old" else "answer",
+        className="answer old" if kind in ("old", "last") else "answer",
         **data("kind", kind),
     )
 
@@ -68,7 +71,8 @@ def shown_answer(office: Office, shown: Mapping[str, Any] | None, units: Units, 
     key = (shown or {}).get("key", "")
     answer = answers.read(office.settings.kept, key) if key else None
     if shown is None or answer is None:
-        return None, None, ""
+        question = html.H1(QUESTION, className="question") if shown and shown["kind"] == "plain" else None
+        return question, None, ""
     week = answers.read(office.settings.kept, key, "week.json")
     verdict = verdict_block(answer, week, shown, units)
     mark = f"{key} {units.name} {answer['made'] if shown['kind'] != 'part' else stage(answer['done'])}"

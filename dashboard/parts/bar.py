@@ -12,6 +12,7 @@ from dashboard.charts.moments import winding_coil
 from dashboard.drive import Standing
 from dashboard.parts.amounts import Units, half_width
 
+LEAST_TOLD_S = 3.0
 AGO = ((90.0, 1.0, "s"), (5400.0, 60.0, "min"), (129_600.0, 3600.0, "h"), (float("inf"), 86_400.0, "days"))
 
 
@@ -37,6 +38,11 @@ def ago(seconds: float) -> str:
     return f"{seconds / size:.0f} {unit} ago"
 
 
+def minutes_or_seconds(seconds: float) -> str:
+    """Return a waiting time in one whole number."""
+    return f"{seconds:.0f} s" if seconds < 90.0 else f"{seconds / 60.0:.0f} min"
+
+
 def clock(made: float) -> str:
     """Return the time of day at which an answer was made, by the server's clock."""
     return time.strftime("%H:%M", time.localtime(made))
@@ -51,8 +57,10 @@ def progress_words(standing: Standing, units: Units) -> str:
         return "starts"
     half = view.data.get("half")
     so_far = f", ± {half_width(half, units)} so far" if half is not None else ""
+    left = view.data.get("left_s") or 0.0
+    to_go = f", {minutes_or_seconds(left)} to go" if left >= LEAST_TOLD_S and view.state == "running" else ""
     ending = "; it stops after this one" if view.state == "stopping" else ""
-    return f"{view.data['done']} of {view.data['wanted']} runs wound{so_far}{ending}"
+    return f"{view.data['done']} of {view.data['wanted']} runs wound{so_far}{to_go}{ending}"
 
 
 def end_words(standing: Standing, units: Units, now: float) -> str:

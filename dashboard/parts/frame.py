@@ -145,8 +145,10 @@ def foot(answer: Mapping[str, Any] | None) -> list[Component]:
     said = []
     if answer is not None:
         digest = answer["digest"]
+        options = f" with {', '.join(answer['options'])}" if answer["options"] else ""
+        runs = "one run" if answer["done"] == 1 else f"{answer['done']} runs"
         said = [
-            f"{answer['name']}, digest {digest[:4]}…{digest[-4:]}",
-            f"seed {answer['seed']}, {answer['done']} runs, model {answer['version']}",
+            f"{answer['name']}{options}, digest {digest[:4]}…{digest[-4:]}",
+            f"seed {answer['seed']}, {runs}, model {answer['version']}",
         ]
     return [html.Span(text) for text in [*said, CARE]]

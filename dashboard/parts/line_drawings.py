@@ -11,6 +11,7 @@ from dash.development.base_component import Component
 
 from dashboard.charts.changes import RollChange, roll_changes
 from dashboard.charts.days import DayBar, day_bars
+from dashboard.charts.drawn import DrawnRow, drawn_table, scale_for
 from dashboard.charts.flow import flow_drawing
 from dashboard.charts.hours import HoursRow, station_hours
 from dashboard.charts.levels import store_levels
@@ -19,7 +20,7 @@ from dashboard.charts.player import play_bar
 from dashboard.charts.states import legend
 from dashboard.charts.strips import rows_from, week_strips
 from dashboard.charts.week import Week
-from dashboard.parts.amounts import Units
+from dashboard.parts.amounts import HOURS_A_WEEK, Units, tonnes_a_week
 from dashboard.parts.drawing import drawing
 from dashboard.parts.line_numbers import (
     DayRow,
@@ -137,9 +138,9 @@ def levels_note(names: Sequence[str]) -> str:
 
 
 def changes(answer: Answer, week: Kept, units: Units) -> Component:
-    """Return the roll changes of the week, or that nothing is rolled."""
+    """Return the roll changes of the week; a line without rolls shows its products in their place."""
     if not answer["results"]["rolls"]:
-        return section("Roll changes", "No station of this line has rolls that are changed.", [])
+        return products(answer, units)
     limits = {row["name"]: row["change_after_km"] for row in answer["line"]["stations"]}
     rows = [
         RollChange(*change_cells(row, units), part=row.run_km / limits[row.mill] if limits[row.mill] else None)
@@ -151,6 +152,28 @@ def changes(answer: Answer, week: Kept, units: Units) -> Component:
         [drawing(roll_changes(rows), id="changes")],
         take(answer, units, "rolls"),
     )
+
+
+def products(answer: Answer, units: Units) -> Component:
+    """Return the good mass of each product in a mean week, with its interval."""
+    rows = []
+    for name, found in answer["results"]["products"].items():
+        if found["good"]["mean"]:
+            mean, low, high = weekly(found["good"], units)
+            rows.append(DrawnRow(titled(name), (tonnes_a_week(found["good"], units),), mean, low or mean, high or mean))
+    table = drawn_table(rows, heads=["good"], scale=scale_for(rows, unit=units.mass, zero=True), first="product")
+    return section(
+        "Products",
+        f"Good {units.mass} in a mean week; the bar is the 95 % interval, its middle mark the mean.",
+        [drawing(table, id="products")],
+        take(answer, units, "products"),
+    )
+
+
+def weekly(found: Mapping[str, Any], units: Units) -> list[float | None]:
+    """Return mean and ends of an indicator in t/h as mass a week."""
+    scale = HOURS_A_WEEK * units.per_tonne
+    return [None if found[end] is None else found[end] * scale for end in ("mean", "low", "high")]
 
 
 def hours(answer: Answer, units: Units) -> Component:

@@ -179,7 +179,10 @@ def changes_note(answer: Answer) -> str:
         count = indicator(found["changes"], "changes a week")
         took = indicator(found["downtime"], "h", scale=HOURS_A_WEEK)
         waits = indicator(found["waiting_for_set"], "h", scale=HOURS_A_WEEK)
-        said.append(f"{count} take {took} of the {mill}; waiting for a ready set takes {waits}.")
+        waiting = (
+            f"waiting for a ready set takes {waits}" if found["waiting_for_set"]["mean"] else "a set is always ready"
+        )
+        said.append(f"{count} take {took} of the {mill}; {waiting}.")
     return " ".join(said)
 
 
@@ -212,5 +215,6 @@ def limit_shares(answer: Answer) -> dict[str, tuple[str, tuple[float, float, flo
         mean = found["mean"] or 0.0
         low, high = (mean if found[end] is None else min(1.0, max(0.0, found[end])) for end in ("low", "high"))
         half = half_width(found)
-        shares[name] = (share(mean, half if mean or half else None), (mean, low, high))
+        told = half if half is not None and round(100.0 * half) else None
+        shares[name] = (share(mean, told), (mean, low, high))
     return shares

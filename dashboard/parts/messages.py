@@ -14,9 +14,9 @@ from dashboard.parts.frame import press
 from dashboard.parts.marks import named
 
 
-def box(title: str, inner: Sequence[Any]) -> html.Div:
-    """Return a message with a title, marked at its left edge."""
-    return html.Div([html.H2(title), *inner], className="box")
+def box(title: str, inner: Sequence[Any], *, alone: bool = False) -> html.Div:
+    """Return a message with a title, marked at its left edge; alone on the page its title heads the page."""
+    return html.Div([html.H1(title) if alone else html.H2(title), *inner], className="box")
 
 
 def place(fault: Mapping[str, Any]) -> str:
@@ -42,12 +42,12 @@ def ended(text: str) -> str:
     return text if text.endswith((".", "?")) else f"{text}."
 
 
-def input_faults(faults: Sequence[Mapping[str, Any]], words: str = "") -> html.Div:
+def input_faults(faults: Sequence[Mapping[str, Any]], words: str = "", *, alone: bool = True) -> html.Div:
     """Return all faults of a scenario file, each with its place and way out."""
     if not faults:
-        return box("This cannot be shown.", [html.P(ended(words[:1].upper() + words[1:]))])
+        return box("This cannot be shown.", [html.P(ended(words[:1].upper() + words[1:]))], alone=alone)
     title = "The scenario file has a fault." if len(faults) == 1 else f"The scenario file has {len(faults)} faults."
-    return box(title, [fault_line(fault) for fault in faults])
+    return box(title, [fault_line(fault) for fault in faults], alone=alone)
 
 
 def our_fault(words: str, note: str, standing: str) -> html.Div:
@@ -55,7 +55,11 @@ def our_fault(words: str, note: str, standing: str) -> html.Div:
     sentences = [words if words.endswith(".") else f"{words}.", f"Note {note} is in the log."]
     if standing:
         sentences.append(f"The answer of {standing} still stands below.")
-    return box("The run ended without a result.", [html.P([" ".join(sentences), " ", press("Run again", "again")])])
+    return box(
+        "The run ended without a result.",
+        [html.P([" ".join(sentences), " ", press("Run again", "again")])],
+        alone=not standing,
+    )
 
 
 def trouble(words: str, note: str) -> html.Div:
@@ -75,6 +79,11 @@ def old_answer(changes: Sequence[str]) -> html.P:
     """Return what has changed since the answer was made."""
     what = f": {'; '.join(changes)}." if changes else "."
     return html.P([f"The scenario has changed since{what} ", press("Run again", "again")], className="note")
+
+
+def last_answer(made: str) -> html.P:
+    """Return what is said of an answer whose file has got faults since."""
+    return html.P(f"This is the answer of {made}, before the file had its faults.", className="note")
 
 
 def stopped_answer() -> html.P:

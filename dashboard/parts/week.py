@@ -41,7 +41,7 @@ def plant_of(answer: Answer, week: Kept, units: Units) -> Plant:
         branches=tuple(
             Branch(
                 row["at"],
-                row["title"] if row["title"] != row["at"] else "",
+                row["title"],
                 section_for(row["section"]),
                 tonnes_a_week(answer["leaves"][row["at"]], units),
             )

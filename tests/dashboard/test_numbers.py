@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -27,17 +28,17 @@ from dashboard.parts.line_numbers import (
 from dashboard.parts.line_tables import MAKERS
 from dashboard.parts.week import packed_week, place_in_flow, rolled_points, rows_of, stays_of
 from dashboard.worker import Desk
-from twin.scenario import loads
+from twin.scenario import load, loads
 from twin.words import NO_BREAK, places_for
 
 KEY = "0" * 20
 Answer = dict[str, Any]
 
 
-def worked(folder: Path, runs: int, stop_after: int | None = None) -> list[dict[str, Any]]:
-    """Work out the small plant, stopping when so many runs are told of; return what was told."""
+def worked(folder: Path, runs: int, stop_after: int | None = None, text: str = SMALL) -> list[dict[str, Any]]:
+    """Work out a plant, stopping when so many runs are told of; return what was told."""
     file = folder / "small.yaml"
-    file.write_text(SMALL, encoding="utf-8")
+    file.write_text(text, encoding="utf-8")
     told: list[dict[str, Any]] = []
 
     def stopped() -> bool:
@@ -123,7 +124,7 @@ def test_stations_stand_in_the_order_of_flow_with_the_roll_shop_after_its_mill()
 def test_what_leaves_the_line_adds_up_to_what_it_makes(found: tuple[Answer, Answer]) -> None:
     answer, _ = found
 
-    leaving = sum(row["mean"] for row in answer["leaves"].values())
+    leaving = sum(answer["leaves"][row["at"]]["mean"] for row in answer["line"]["leaves"] if row["at"] == "slitter")
 
     assert leaving == pytest.approx(answer["results"]["line"]["good"]["mean"], rel=1e-6)
 
@@ -298,11 +299,36 @@ def test_lengths_of_time_read_as_a_plant_says_them() -> None:
 def test_what_leaves_the_line_is_found_from_the_scenario() -> None:
     line = plain_line(loads(SMALL))
 
-    assert [row["at"] for row in line["leaves"]] == ["slitter"]
+    assert [(row["at"], row["by"]) for row in line["leaves"]] == [("slitter", ["slitter"]), ("done", ["slitter"])]
     assert line["rings"] == {"A": "3 × 333 mm", "B": "2 × 500 mm"}
     mill = next(row for row in line["stations"] if row["name"] == "mill")
     assert mill["thickness_mm"] == pytest.approx(0.7)
     assert mill["change_after_km"] == pytest.approx(40.0)
+
+
+def test_all_that_leaves_the_demo_plant_adds_up(root: Path, tmp_path: Path) -> None:
+    """Rings sold behind the slitter and what the last stations make are together what the line makes, run by run."""
+    text = (root / "scenarios" / "hollin_weir.yaml").read_text(encoding="utf-8")
+    short = re.sub(r"warm_up: \d+ weeks, length: \d+ weeks", "warm_up: 1 week, length: 2 weeks", text)
+    assert short != text
+
+    worked(tmp_path, 2, text=short)
+    answer = answers.read(tmp_path / "kept", KEY)
+
+    assert answer is not None
+    ends = {name for row in answer["line"]["leaves"] for name in row["by"]}
+    leaving = sum(answer["leaves"][name]["mean"] for name in ends)
+    sold = next(answer["leaves"][row["at"]]["mean"] for row in answer["line"]["leaves"] if not row["by"])
+    assert sold > 0.0
+    assert leaving + sold == pytest.approx(answer["results"]["line"]["good"]["mean"], rel=1e-6)
+
+
+def test_what_is_sold_between_stations_is_what_no_station_takes_away(root: Path) -> None:
+    """The demo plant sells rings behind its slitter; no station stands behind that row."""
+    rows = plain_line(load(root / "scenarios" / "hollin_weir.yaml"))["leaves"]
+
+    assert rows[0]["title"] == "Sold as coil"
+    assert rows[0]["by"] == []
 
 
 def test_what_is_taken_for_granted_is_said() -> None:
