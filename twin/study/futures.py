@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from twin.indicators.intervals import FloatArray
+from twin.study.dice import Dice
 from twin.study.value import Purchase, Terms, cash_flows, net_present_values, paybacks
 
 FUTURES = 2000
@@ -74,45 +75,24 @@ def odds(
     lasting : Runs differ by inputs that stay as they are for life, not by luck that averages out: a future is one run.
     """
     draws = 1 if lasting else round(terms.years * terms.weeks / run_weeks)
-    dice = Dice(seed, futures)
-    lives = dice.lives(gains, min(max(draws, 1), MOST_DRAWS))
-    worth = dice.factor(doubts.contribution)
-    flows = cash_flows(
-        purchase,
-        lives * worth[:, None],
-        terms,
-        price=dice.factor(doubts.capex),
-        delay=dice.factor(doubts.delivery),
-    )
+    dice = Dice(seed, "futures")
+    earned = lives(dice, gains, min(max(draws, 1), MOST_DRAWS), futures)
+    worth, price, delay = (factor(dice, one, futures) for one in (doubts.contribution, doubts.capex, doubts.delivery))
+    flows = cash_flows(purchase, earned * worth[:, None], terms, price=price, delay=delay)
     return Odds(net_present_values(terms.monthly_rate, flows), paybacks(flows))
 
 
-class Dice:
-    """Random numbers of the futures: from raw words of the generator, so that they stay the same for years."""
+def lives(dice: Dice, gains: FloatArray, draws: int, futures: int) -> FloatArray:
+    """Return the mean gains of each future's life, put together from so many drawn runs. [futures, stages]"""
+    runs = len(gains)
+    if runs == 1:
+        return np.repeat(gains, futures, axis=0)
+    cuts, wanted = dice.cuts(futures, runs), dice.uniforms(futures, draws)
+    picked = np.array([np.searchsorted(own, one) for own, one in zip(cuts, wanted, strict=True)])
+    means: FloatArray = gains[picked].mean(axis=1)
+    return means
 
-    def __init__(self, seed: int, futures: int) -> None:
-        self._words = np.random.Philox(key=np.array([seed, 0x6D6F6E6579], dtype=np.uint64))
-        self._futures = futures
 
-    def uniforms(self, count: int) -> FloatArray:
-        """Return numbers inside (0, 1). [futures, count]"""
-        raw = self._words.random_raw(self._futures * count)
-        return ((raw >> np.uint64(12)).astype(float) + 0.5).reshape(self._futures, count) * 2.0**-52
-
-    def lives(self, gains: FloatArray, draws: int) -> FloatArray:
-        """Return the mean gains of each future's life. [futures, stages]"""
-        runs = len(gains)
-        if runs == 1:
-            return np.repeat(gains, self._futures, axis=0)
-        cuts = np.sort(self.uniforms(runs - 1), axis=1)
-        wanted = self.uniforms(draws)
-        picked = np.array([np.searchsorted(own, one) for own, one in zip(cuts, wanted, strict=True)])
-        lives: FloatArray = gains[picked].mean(axis=1)
-        return lives
-
-    def factor(self, doubt: float) -> FloatArray:
-        """Return factors around 1, normal, with `doubt` as half-width of their 95 % range, none below 0. [futures]"""
-        from scipy.special import ndtri
-
-        normal = ndtri(self.uniforms(1)[:, 0])
-        return np.maximum(0.0, 1.0 + doubt / TWO_SIDED_95 * normal)
+def factor(dice: Dice, doubt: float, futures: int) -> FloatArray:
+    """Return factors around 1, normal, with `doubt` as half-width of their 95 % range, none below 0. [futures]"""
+    return np.maximum(0.0, 1.0 + doubt / TWO_SIDED_95 * dice.normals(futures))

@@ -159,20 +159,20 @@ def payback(flows: FloatArray, periods: int = MONTHS) -> float | None:
 
     It is the last time at which the sum of all money turns from below 0. None: it never does, or nothing is earned.
     """
-    total = np.cumsum(flows)
-    if not total[-1] > 0.0:
-        return None
-    below = np.flatnonzero(total < 0.0)
-    if below.size == 0:
-        return 0.0
-    last = int(below[-1])
-    return float((last + total[last] / (total[last] - total[last + 1])) / periods)
+    found = float(paybacks(flows[None, :], periods)[0])
+    return found if np.isfinite(found) else None
 
 
-def paybacks(flows: FloatArray) -> FloatArray:
+def paybacks(flows: FloatArray, periods: int = MONTHS) -> FloatArray:
     """Return the payback of each row [years], infinite for never."""
-    found = [payback(row) for row in flows]
-    return np.array([np.inf if one is None else one for one in found])
+    total = np.cumsum(flows, axis=1)
+    rows, below = np.arange(len(total)), total < 0.0
+    last = np.minimum(total.shape[1] - 1 - below[:, ::-1].argmax(axis=1), total.shape[1] - 2)
+    owed = total[rows, last]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        back = (last + owed / (owed - total[rows, last + 1])) / periods
+    earned: FloatArray = np.where(below.any(axis=1), back, 0.0)
+    return np.where(total[:, -1] > 0.0, earned, np.inf)
 
 
 @dataclass(frozen=True, slots=True)
