@@ -289,7 +289,7 @@ class Builder:
     def set_caster(self, machine: st.Machine, station: Caster, key: str) -> None:
         """Set a caster."""
         machine.slowest = self.model.tables[station.name].slowest
-        machine.least = machine.slowest
+        machine.least = machine.slowest or self.steady(machine, station)
         machine.patience = station.patience
         machine.restart = self.stream(f"{key}/restart", station.restart.takes)
         machine.restart_scrap = self.stream(f"{key}/restart scrap", station.restart.scrap)
@@ -302,6 +302,11 @@ class Builder:
             cause = self.service(machine, f"{key}/service", station.service.every, station.service.takes, st.R_SERVICE)
             cause.scrap = self.stream(f"{key}/service scrap", station.service.scrap)
             machine.causes.append(cause)
+
+    def steady(self, machine: st.Machine, station: Caster) -> float:
+        """Return the one speed of a caster that cannot slow; where a stop costs nothing it follows its neighbours."""
+        costs = station.patience > 0.0 or station.restart.takes.average > 0.0
+        return machine.nominal if costs else 0.0
 
     def set_mill(self, machine: st.Machine, station: Mill, key: str) -> None:
         """Set a mill; its rolls come with its shop."""

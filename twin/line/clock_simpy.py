@@ -56,6 +56,7 @@ class LineClock:
     def act(self, change: Callable[[Line], None]) -> None:
         """Let a process beside the line change it now."""
         self.line.now = self.env.now
+        self.line.crowded = True
         change(self.line)
         self.rules.settle(self.line)
         self.arm()

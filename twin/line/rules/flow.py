@@ -309,6 +309,8 @@ def find_hit(line: Line, segment: Segment) -> None:
             segment.hit = i
             segment.hit_full = net > 0.0
     segment.clock.at = at
+    if at <= line.now:
+        line.crowded = True
 
 
 def hit(line: Line, segment: Segment) -> None:

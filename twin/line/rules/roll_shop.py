@@ -134,7 +134,7 @@ def take_off(line: Line, rolls: Rolls, old: RollSet, damaged: bool) -> None:
     if shop.back_up_every > 0 and shop.changes >= shop.back_up_every:
         shop.changes = 0
         shop.back_ups_due += 1
-    set_shop_clock(shop)
+    set_shop_clock(line, shop)
     poke_people(line, shop)
 
 
@@ -171,13 +171,15 @@ def move_set(line: Line, shop: Shop, roll_set: RollSet, stage: i64, until: float
     roll_set.until = until
 
 
-def set_shop_clock(shop: Shop) -> None:
+def set_shop_clock(line: Line, shop: Shop) -> None:
     """Find when the next set will be cold or hot."""
     at = NEVER
     for roll_set in shop.sets:
         if roll_set.until < at:
             at = roll_set.until
     shop.clock.at = at
+    if at <= line.now:
+        line.crowded = True
 
 
 def poke_people(line: Line, shop: Shop) -> None:
@@ -196,7 +198,7 @@ def ring_shop(line: Line, shop: Shop) -> None:
                 poke_people(line, shop)
             else:
                 set_is_ready(line, shop, roll_set)
-    set_shop_clock(shop)
+    set_shop_clock(line, shop)
 
 
 def set_is_ready(line: Line, shop: Shop, roll_set: RollSet) -> None:
@@ -265,7 +267,7 @@ def heat_set(line: Line, shop: Shop, roll_set: RollSet) -> None:
     lasts = draw(line, shop.heating)
     if lasts > 0.0:
         move_set(line, shop, roll_set, HEATING, line.now + lasts)
-        set_shop_clock(shop)
+        set_shop_clock(line, shop)
     else:
         set_is_ready(line, shop, roll_set)
 

@@ -75,21 +75,33 @@ AT_ONCE: Final = 100_000
 
 
 def find_next(line: Line) -> float:
-    """Find the clock that is due first: earliest, then lowest rank, then first in the list."""
-    best = line.clocks[0]
+    """Find the clock that is due first: earliest, then lowest rank, then first in the list.
+
+    Note whether others are due with it: while that is so, nothing may start.
+    """
+    best = line.day_clock
     at = best.at
-    rank = best.rank
+    shared = 0
     for clock in line.clocks:
-        if clock.at < at or (clock.at == at and clock.rank < rank):
+        if clock.at > at:
+            continue
+        if clock.at < at:
             best = clock
             at = clock.at
-            rank = clock.rank
+            shared = 0
+        elif clock.rank < best.rank:
+            best = clock
+        shared += 1
+    line.crowded = shared > 1
     line.due = best
     return at
 
 
 def next_time(line: Line) -> float:
     """When does the line want to be called? All that ends now ends first, then what may start now starts."""
+    if line.pokes > 0 and not line.crowded:
+        begin_starts(line)
+        settle(line)
     at = find_next(line)
     while at > line.now and line.pokes > 0:
         count_at_once(line)
@@ -334,6 +346,7 @@ def bring_to(line: Line, until: float) -> None:
 
 def start_counting(line: Line) -> None:
     """The warm-up is over: set every count to nothing, keep every state."""
+    line.crowded = True
     bring_to(line, line.now)
     line.warm = True
     line.counting_since = line.now

@@ -59,7 +59,7 @@ def serve(line: Line, shared: Shared) -> None:
                 lend(line, shared, slot, waiting)
             elif len(shared.parked_moves) > 0:
                 carry(shared, slot, line.now)
-    set_clocks(shared)
+    set_clocks(line, shared)
 
 
 def catch_up(line: Line, shared: Shared) -> None:
@@ -83,11 +83,13 @@ def catch_up(line: Line, shared: Shared) -> None:
             carry(shared, slot, slot.until)
 
 
-def set_clocks(shared: Shared) -> None:
+def set_clocks(line: Line, shared: Shared) -> None:
     """Be called at the end of a round if somebody waits for the crane, or if its shift may end before."""
     needed = len(shared.queue) > 0 or len(shared.calendar.turns) > 0
     for slot in shared.slots:
         slot.clock.at = slot.until if needed and slot.busy == CARRYING else NEVER
+        if slot.clock.at <= line.now:
+            line.crowded = True
 
 
 def lend(line: Line, shared: Shared, slot: Slot, waiting: i64) -> None:
@@ -146,6 +148,7 @@ def interrupt_carrying(line: Line, shared: Shared) -> None:
                 if slot.until < line.now:
                     slot.until = line.now
                 slot.clock.at = slot.until
+                line.crowded = True
                 return
 
 

@@ -1007,7 +1007,7 @@ class Line:
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
         "out_kg", "output_rows", "patterns", "planner", "pokes", "at_once", "products", "roll_rows", "scrap", "scrap_rows",
         "segments", "set_rows", "shared", "shops", "slots", "spare", "speeds", "state_rows", "stores", "streams",
-        "trace", "warm", "warm_kg", "wip_kg_s", "counting_since", "supply_waits", "unsettled",
+        "trace", "warm", "warm_kg", "wip_kg_s", "counting_since", "crowded", "supply_waits", "unsettled",
     )  # fmt: skip
     now: float
     end: float
@@ -1033,6 +1033,7 @@ class Line:
     pokes: i64
     at_once: i64
     unsettled: i64
+    crowded: bool
     spare: Spare
     products: i64
     lanes: i64
@@ -1092,6 +1093,7 @@ class Line:
         self.pokes = 0
         self.at_once = 0
         self.unsettled = 0
+        self.crowded = True
         self.spare = spare
         self.products = 0
         self.lanes = 1

@@ -182,6 +182,8 @@ def schedule(line: Line, machine: Machine) -> None:
         place += 1
     machine.due = due
     clock.at = at
+    if at <= line.now:
+        line.crowded = True
     clock.rank = rank + machine.place
 
 
