@@ -81,7 +81,7 @@ def gain(file: str, *options: str) -> float:
 
 
 @pytest.mark.slow
-def test_at_hollin_weir_either_cure_alone_brings_little_and_both_a_fifth() -> None:
+def test_at_hollin_weir_either_cure_alone_brings_little_and_both_almost_a_quarter() -> None:
     file = "hollin_weir.yaml"
     both = gain(file, "second slitter", "roll-shop second shift")
 
