@@ -12,6 +12,7 @@ from twin.line.reasons import FIXED_REASONS, HOLDS, KINDS
 from twin.line.routes import sold_as
 from twin.line.rules import state as st
 from twin.line.scripted import add_scripts, check_draws
+from twin.line.start import begin_now
 from twin.line.streams import scale, uniforms
 from twin.line.tables import has_crane_moves
 from twin.scenario.calendars import elapsed, moments
@@ -134,7 +135,13 @@ class Builder:
         self.draws.fill_all()
         self.first_draws()
         line.in_kg = math.fsum(store.level for store in line.stores if store.holds == st.METAL)
+        if self.scenario.start.mode == "now":
+            begin_now(self)
         return line
+
+    def next_of(self, stream: st.Stream) -> float:
+        """Take a stream's next number while the line is being built."""
+        return next_value(stream)
 
     def stream(self, name: str, law: Law) -> st.Stream:
         """Return a stream of a law."""

@@ -148,7 +148,7 @@ def mother_done(line: Line, mother: Mother, at: float, good: bool) -> None:
     line.mothers_in -= 1
     if mother.pattern >= 0 and line.planner.used:
         count_mothers(line, mother.pattern, -1)
-    if good and line.warm:
+    if good and line.warm and mother.born < NEVER:
         line.lead_times.append(at - mother.born)
         line.mothers_done += 1
     if line.supply_waits:
