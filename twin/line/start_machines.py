@@ -65,7 +65,7 @@ class Doing:
     def set_for(self) -> None:
         """Set a slitter for its pattern, a cutter or profiler for its product."""
         machine = self.machine
-        name = self.now.set_for or (self.now.holds if machine.kind == st.SLITTER or self.rings else None)
+        name = self.now.set_for or (self.now.holds if machine.kind == st.SLITTER else None)
         if name is None or self.now.state == "setup":
             return
         lane = self.state.lane(name)
@@ -101,16 +101,27 @@ class Doing:
         if now.state == "setup" and machine.kind == st.SLITTER:
             raise self.refuse("a slitter that is being set up holds no coil", "Count it in its store")
         lane = self.state.lane(name) if name is not None else self.only_lane()
-        if lane not in machine.takes:
+        gives = self.builder.ways.gives[self.name] if machine.plans else ()
+        if lane not in machine.takes and lane not in gives:
             raise self.refuse(f"'{self.name}' takes no '{name}'", "Name what it takes")
         machine.coil = self.state.coil_in(lane, self.state.mass_in(self.store, lane))
         machine.has_coil = True
         if self.rings:
-            machine.left = st.NEVER
+            self.hold_ring(lane)
         elif now.state == "idle" and machine.kind != st.SLITTER:
             self.hold_out()
         else:
             self.begin(HALF if now.state in ("down", "changing rolls") else 1.0)
+
+    def hold_ring(self, lane: int) -> None:
+        """A ring lies in a machine that is set for it, or is being set for it."""
+        machine = self.machine
+        machine.left = st.NEVER
+        if self.now.state == "setup":
+            return
+        machine.lane = lane
+        machine.phase = st.HOLD
+        self.set_product(machine, lane)
 
     def only_lane(self) -> int:
         """Return the only lane that it takes."""
@@ -149,9 +160,15 @@ class Doing:
         elif machine.discrete:
             machine.left = left
         elif self.rings:
-            self.begin_ring(min(left * machine.nominal, float(int(machine.coil.mass / machine.unit_kg))))
+            self.begin_ring(min(left * machine.nominal, self.pieces_of_ring()))
         elif machine.coil_kg < st.NEVER:
             machine.left = min(machine.coil_kg, left * machine.nominal)
+
+    def pieces_of_ring(self) -> float:
+        """Return how many pieces a whole ring in hand gives."""
+        machine = self.machine
+        usable = machine.coil.mass * machine.keep_share[machine.lane] - machine.end_kg[machine.lane]
+        return float(int(usable / machine.unit_kg + 1e-9))
 
     def begin_ring(self, pieces: float) -> None:
         """Let a ring run with so many pieces left in it."""
@@ -229,7 +246,7 @@ class Doing:
         if not found:
             raise self.refuse(f"'{self.name}' has no failures", "Write idle, or give it failures")
         if self.rings and machine.has_coil:
-            self.begin_ring(float(int(HALF * machine.coil.mass / machine.unit_kg)))
+            self.begin_ring(float(int(HALF * self.pieces_of_ring())))
         if machine.kind == st.CASTER:
             machine.scrap_left = self.builder.next_of(machine.causes[found[0]].scrap)
         self.stop(st.REPAIR, found[0])

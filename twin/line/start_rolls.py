@@ -122,5 +122,3 @@ def put_set(builder: Builder, shop: st.Shop, roll_set: st.RollSet, stage: int, p
         person.task = st.GRIND if stage == st.GRINDING else st.FIT
         person.task_left = part * builder.next_of(shop.grind if stage == st.GRINDING else shop.assemble)
         person.lane = shop.sets.index(roll_set)
-
-
