@@ -1,6 +1,6 @@
 """The clock of studies: a plain loop, compiled with the rules where it can be."""
 
-from twin.line.build import Draws
+from twin.line.draws import Draws
 from twin.line.engine import rules_of
 from twin.line.model import Model
 from twin.line.rules.state import Line

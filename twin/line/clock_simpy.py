@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import simpy
 
-from twin.line.build import Draws
+from twin.line.draws import Draws
 from twin.line.engine import rules_of
 from twin.line.model import Model
 from twin.line.rules.state import Line

@@ -163,10 +163,7 @@ def shop_people(scenario: Scenario, mill: str) -> int:
 def unnamed_product(scenario: Scenario) -> str:
     """Return a word for good output that is no product: coils, or what the last store holds."""
     holds = [own.holds for name, own in scenario.stores.items() if not takers_of(scenario, name)]
-    if "coils" in holds or not holds:
-        word = NOBODY
-    else:
-        word = {"pieces": "piece"}.get(holds[0], holds[0])
+    word = NOBODY if "coils" in holds or not holds else {"pieces": "piece"}.get(holds[0], holds[0])
     while word in scenario.products:
         word += " as such"
     return word

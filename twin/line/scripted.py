@@ -12,7 +12,7 @@ from twin.line.rules import state as st
 from twin.scenario.laws import Constant
 
 if TYPE_CHECKING:
-    from twin.line.build import Builder
+    from twin.line.builder import Builder
 
 Spells = Sequence[tuple[float, float]]
 

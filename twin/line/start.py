@@ -19,7 +19,7 @@ from twin.scenario import Fault, ScenarioError
 from twin.scenario.models import Caster, Cutter, Mill, Profiler, Stock, Store, Supply
 
 if TYPE_CHECKING:
-    from twin.line.build import Builder
+    from twin.line.builder import Builder
 
 Counts = Mapping[str, float]
 

@@ -14,7 +14,7 @@ from twin.scenario.laws import Law, Mixture
 from twin.scenario.models import Mill, RollsNow, SetsNow
 
 if TYPE_CHECKING:
-    from twin.line.build import Builder
+    from twin.line.builder import Builder
 
 HALVINGS = 60
 

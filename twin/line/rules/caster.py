@@ -175,4 +175,3 @@ def end_restart(line: Line, machine: Machine) -> None:
     machine.task_running = False
     refresh(line, machine)
     poke(line, machine)
-

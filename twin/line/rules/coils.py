@@ -434,4 +434,3 @@ def slit(line: Line, machine: Machine) -> None:
             machine.out.append(ring)
     book_scrap(line, machine, R_TRIM, rest, line.now)
     park_moves(line, machine.load_shared, rings, machine.crane_out)
-

@@ -236,4 +236,3 @@ def end_ring(line: Line, machine: Machine) -> None:
         add_mark(line, machine.give, mother)
     refresh(line, machine)
     poke(line, machine)
-

@@ -117,8 +117,15 @@ def note_change(line: Line, machine: Machine, old: RollSet) -> None:
     if line.trace and line.warm:
         line.roll_rows.append(
             (
-                machine.index, old.number, rolls.on_since, line.now, rolls.km, rolls.why, old.diameter,
-                rolls.took, rolls.waited,
+                machine.index,
+                old.number,
+                rolls.on_since,
+                line.now,
+                rolls.km,
+                rolls.why,
+                old.diameter,
+                rolls.took,
+                rolls.waited,
             )  # fmt: skip
         )
 

@@ -409,4 +409,3 @@ def forget_store(line: Line, store: Store) -> None:
                 line.level_rows.append((store.index, line.now, float(store.count), lane.coils[i].ready))
     elif line.trace:
         line.level_rows.append((store.index, line.now, store.level, -2.0))
-

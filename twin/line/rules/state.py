@@ -455,9 +455,9 @@ class Shop:
     """The roll shop of one station: its sets, the queue at the grinder, the people."""
 
     __slots__ = (
-        "assemble", "back_up_every", "back_up_grind", "back_ups_due", "changes", "clock", "cool", "extra", "grind",
-        "heating", "index", "mills", "new_diameter", "people", "queue", "removes", "removes_damage", "scrap_below",
-        "scrapped", "sets", "unlimited",
+        "assemble", "back_up_every", "back_up_grind", "back_ups_due", "changes", "clock", "cool", "extra",
+        "grind", "heating", "index", "mills", "new_diameter", "people", "queue", "removes", "removes_damage",
+        "scrap_below", "scrapped", "sets", "unlimited",
     )  # fmt: skip
     index: i64
     unlimited: bool
@@ -509,10 +509,10 @@ class Rolls:
     """The rolls on one mill: the set, how far it has run, when it is to come off, and what was counted."""
 
     __slots__ = (
-        "change", "change_s", "changes", "calendar", "clock", "damaged_change", "damages", "due", "first", "first_scrap",
-        "first_slower", "idle_after", "idle_in_mass", "keep_ready", "km", "km_sum", "kilograms", "life", "limit", "limit_in_mass",
-        "on_since", "roll_set", "shared", "shop", "time_at", "times", "took", "used", "wait_s", "wait_since", "waited",
-        "why", "damage_scrap", "per",
+        "calendar", "change", "change_s", "changes", "clock", "damage_scrap", "damaged_change", "damages",
+        "due", "first", "first_scrap", "first_slower", "idle_after", "idle_in_mass", "keep_ready", "kilograms",
+        "km", "km_sum", "life", "limit", "limit_in_mass", "on_since", "per", "roll_set", "shared", "shop",
+        "time_at", "times", "took", "used", "wait_s", "wait_since", "waited", "why",
     )  # fmt: skip
     used: bool
     roll_set: RollSet
@@ -590,21 +590,22 @@ class Machine:
     """One machine of a station: what it does now, what it is told to do, and what was counted of it."""
 
     __slots__ = (
-        "calendar", "causes", "charged_kg", "clock", "coil", "coil_change", "coil_kg", "coils", "crane_in", "crane_out",
-        "crop", "discrete", "due", "due_cause", "end_kg", "every", "extra", "first_off", "fixed_s", "gain", "give",
-        "has_coil", "hold_since", "index", "kind", "knife_each", "knife_left", "knife_per_kg", "knives", "lane", "least",
-        "left", "lent", "limit", "load", "load_shared", "loss", "losses", "m_per_kg", "never_starves", "new_mass",
-        "new_pattern", "next_lane", "nominal", "number", "open", "out", "out_kg", "patience", "phase",
-        "piece_kg", "pieces", "place", "poked", "product", "rate", "reason", "restart", "restart_scrap", "rolls",
-        "run_kg", "s_per_kg", "scrap_left", "scrap_reason", "segment", "setup", "setup_scrap", "setup_shared", "shop",
-        "since", "slow", "slowed_s", "slowest", "speed_factor", "speeds", "state", "state_since", "station", "stay",
-        "stay_left", "stop", "stop_calendar", "stop_cause", "stop_end", "stop_left", "stop_running", "stopped", "stops",
-        "take", "takes", "task", "task_end", "task_left", "task_running", "time", "times", "tool_change",
-        "tool_shared", "turn_away", "turned_away", "unit_kg", "unload", "want", "in_line",
-        "task_reason", "starved_by_flow", "coil_scrap", "coil_shared", "held", "lacks", "stop_lent", "stop_shared", "plans", "began", "ask_task",
-        "setup_owed", "stop_reason", "scrap_due", "keep_share", "extra_times", "convert",
-        "knife_per_coil", "knife_shared", "changed", "shown_rate", "shown_starved",
-        "flow_since", "flow_good", "flow_kg", "flow_scrap", "asked",
+        "ask_task", "asked", "began", "calendar", "causes", "changed", "charged_kg", "clock", "coil",
+        "coil_change", "coil_kg", "coil_scrap", "coil_shared", "coils", "convert", "crane_in", "crane_out",
+        "crop", "discrete", "due", "due_cause", "end_kg", "every", "extra", "extra_times", "first_off",
+        "fixed_s", "flow_good", "flow_kg", "flow_scrap", "flow_since", "gain", "give", "has_coil", "held",
+        "hold_since", "in_line", "index", "keep_share", "kind", "knife_each", "knife_left", "knife_per_coil",
+        "knife_per_kg", "knife_shared", "knives", "lacks", "lane", "least", "left", "lent", "limit", "load",
+        "load_shared", "loss", "losses", "m_per_kg", "never_starves", "new_mass", "new_pattern", "next_lane",
+        "nominal", "number", "open", "out", "out_kg", "patience", "phase", "piece_kg", "pieces", "place",
+        "plans", "poked", "product", "rate", "reason", "restart", "restart_scrap", "rolls", "run_kg",
+        "s_per_kg", "scrap_due", "scrap_left", "scrap_reason", "segment", "setup", "setup_owed", "setup_scrap",
+        "setup_shared", "shop", "shown_rate", "shown_starved", "since", "slow", "slowed_s", "slowest",
+        "speed_factor", "speeds", "starved_by_flow", "state", "state_since", "station", "stay", "stay_left",
+        "stop", "stop_calendar", "stop_cause", "stop_end", "stop_left", "stop_lent", "stop_reason",
+        "stop_running", "stop_shared", "stopped", "stops", "take", "takes", "task", "task_end", "task_left",
+        "task_reason", "task_running", "time", "times", "tool_change", "tool_shared", "turn_away",
+        "turned_away", "unit_kg", "unload", "want",
     )  # fmt: skip
     index: i64
     station: i64
@@ -908,7 +909,10 @@ class Segment:
 class Planner:
     """Which pattern the next coil is for: shares kept, or a sequence; patterns whose line is full are held."""
 
-    __slots__ = ("at", "before", "begins", "flow", "holders", "hold_above", "made", "repeats", "sequence", "share", "total", "used")
+    __slots__ = (
+        "at", "before", "begins", "flow", "hold_above", "holders", "made", "repeats", "sequence", "share",
+        "total", "used",
+    )  # fmt: skip
     used: bool
     share: list[float]
     made: list[int]
@@ -1002,12 +1006,13 @@ class Line:
     """The whole line at one moment, and what was counted since the end of the warm-up."""
 
     __slots__ = (
-        "active_log", "active_rows", "calendars", "clocks", "coil_rows", "coils_made", "day_rows", "days", "day_at",
-        "day_clock", "due", "end", "event_rows", "events", "good_kg", "good_pieces", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
+        "active_log", "active_rows", "at_once", "calendars", "clocks", "coil_rows", "coils_made",
+        "counting_since", "crowded", "day_at", "day_clock", "day_rows", "days", "due", "end", "event_rows",
+        "events", "good_kg", "good_pieces", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
-        "out_kg", "output_rows", "patterns", "planner", "pokes", "at_once", "products", "roll_rows", "scrap", "scrap_rows",
-        "segments", "set_rows", "shared", "shops", "slots", "spare", "speeds", "state_rows", "stores", "streams",
-        "trace", "warm", "warm_kg", "wip_kg_s", "counting_since", "crowded", "supply_waits", "unsettled",
+        "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
+        "segments", "set_rows", "shared", "shops", "slots", "spare", "speeds", "state_rows", "stores",
+        "streams", "supply_waits", "trace", "unsettled", "warm", "warm_kg", "wip_kg_s",
     )  # fmt: skip
     now: float
     end: float

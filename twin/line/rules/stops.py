@@ -80,9 +80,7 @@ def stop_for(line: Line, machine: Machine, place: i64) -> None:
     if line.trace and line.warm:
         line.event_rows.append((machine.index, line.now, 1 if cause.service else 0, cause.reason, 0.0))
     lose_to(line, machine, cause)
-    begin_stop(
-        line, machine, SERVICE if cause.service else REPAIR, cause.reason, lasts(line, cause), cause.calendar
-    )
+    begin_stop(line, machine, SERVICE if cause.service else REPAIR, cause.reason, lasts(line, cause), cause.calendar)
     if cause.shared.index >= 0:
         ask_for_stop(line, machine, cause.shared)
 

@@ -78,4 +78,3 @@ def end_delivery(line: Line, machine: Machine) -> None:
     else:
         offer(line, machine)
     poke(line, machine)
-

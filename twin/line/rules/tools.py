@@ -85,8 +85,14 @@ def write_flow(line: Line, machine: Machine) -> None:
     if machine.flow_kg > 0.0:
         line.output_rows.append(
             (
-                machine.index, machine.flow_since, line.now, product, machine.coil.number, machine.flow_good,
-                machine.flow_kg, machine.give.finished,
+                machine.index,
+                machine.flow_since,
+                line.now,
+                product,
+                machine.coil.number,
+                machine.flow_good,
+                machine.flow_kg,
+                machine.give.finished,
             )  # fmt: skip
         )
     if machine.flow_scrap > 0.0:
@@ -341,9 +347,7 @@ def sell(line: Line, machine: Machine, coil: Coil) -> None:
     """Book a coil or ring as good."""
     book_good(line, machine, coil.product, 1.0, coil.mass, line.now)
     if line.trace and line.warm:
-        line.output_rows.append(
-            (machine.index, line.now, line.now, coil.product, coil.number, 1.0, coil.mass, True)
-        )
+        line.output_rows.append((machine.index, line.now, line.now, coil.product, coil.number, 1.0, coil.mass, True))
     mother_done(line, coil.mother, line.now, True)
 
 
@@ -352,8 +356,15 @@ def visit(line: Line, machine: Machine, coil: Coil) -> None:
     if line.trace and line.warm:
         line.coil_rows.append(
             (
-                coil.number, coil.parent, coil.heat, coil.pattern, coil.product, machine.index,
-                machine.began, line.now, coil.mass,
+                coil.number,
+                coil.parent,
+                coil.heat,
+                coil.pattern,
+                coil.product,
+                machine.index,
+                machine.began,
+                line.now,
+                coil.mass,
             )  # fmt: skip
         )
 

@@ -208,12 +208,7 @@ def refresh(line: Line, machine: Machine) -> None:
 
 def run_stop(line: Line, machine: Machine) -> None:
     """Let the interruption's time run while its own calendar is open."""
-    runs = (
-        machine.stop != NO_STOP
-        and machine.stop != NO_SET
-        and machine.stop != NO_CREW
-        and machine.stop_calendar.open
-    )
+    runs = machine.stop != NO_STOP and machine.stop != NO_SET and machine.stop != NO_CREW and machine.stop_calendar.open
     if runs and not machine.stop_running:
         machine.stop_end = line.now + machine.stop_left
         machine.stop_running = True
