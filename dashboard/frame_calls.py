@@ -26,18 +26,15 @@ class Asked:
     """What the controls show, in the order of their outputs."""
 
     search: Any
-    plants: list[dict[str, str]]
-    plant: str | None
+    plants: list[Component]
     plant_shown: str
-    options_there: list[dict[str, str]]
-    options: list[str]
+    options: list[Component]
     options_shown: str
-    runs_there: list[dict[str, Any]]
-    runs: int
+    runs: list[Component]
     runs_shown: str
     seed: str
     units: str
-    menu: Any
+    menu: list[Component]
     ask: dict[str, Any]
     trouble: Component | None = None
 
@@ -47,26 +44,10 @@ def in_order(shown: Asked | bar.Bar) -> list[Any]:
     return [getattr(shown, part.name) for part in fields(shown)]
 
 
-@dataclass(frozen=True, slots=True)
-class Controls:
-    """What the controls were set to."""
-
-    plant: str | None
-    options: Sequence[str]
-    runs: int
-    seed: str | None
-
-
-def changed(ask: Ask, trigger: str | None, controls: Controls) -> Ask:
-    """Return the question after one control was moved."""
-    if trigger == "plant" and controls.plant and controls.plant != ask.plant:
-        return replace(ask, plant=controls.plant, options=())
-    if trigger == "options":
-        return replace(ask, options=tuple(controls.options or ()))
-    if trigger == "runs" and controls.runs:
-        return replace(ask, runs=controls.runs)
-    if trigger == "seed" and controls.seed is not None:
-        return replace(ask, seed=whole_number("seed", controls.seed, 0, LARGEST_SEED))
+def changed(ask: Ask, trigger: str | None, seed: str | None) -> Ask:
+    """Return the question after the seed was written or the units were turned."""
+    if trigger == "seed" and seed is not None:
+        return replace(ask, seed=whole_number("seed", seed, 0, LARGEST_SEED))
     if trigger == "units":
         return replace(ask, units="t" if ask.units == "us" else "us")
     return ask
@@ -88,29 +69,51 @@ def name_of(office: Office, plant: str) -> str:
         return plant
 
 
+def plant_choices(office: Office, ask: Ask) -> list[Component]:
+    """Return the plants to choose from; another plant begins without options."""
+    return [
+        frame.choice(name_of(office, name), address(replace(ask, plant=name, options=())), chosen=name == ask.plant)
+        for name in office.plants.names()
+    ]
+
+
+def option_choices(office: Office, ask: Ask) -> list[Component]:
+    """Return the options of the plant, each to be added or taken away."""
+    found: list[Component] = []
+    there = options_of(office, ask.plant)
+    for name in there:
+        chosen = name in ask.options
+        with_it = [other for other in there if (other == name) != (other in ask.options)]
+        found.append(frame.choice(name, address(replace(ask, options=tuple(with_it))), chosen=chosen, many=True))
+    return found or [html.P("The scenario file names no options.")]
+
+
+def run_choices(ask: Ask) -> list[Component]:
+    """Return the numbers of runs to choose from, with the one that the address asks for."""
+    return [
+        frame.choice(f"{number} runs", address(replace(ask, runs=number)), chosen=number == ask.runs)
+        for number in sorted({*RUNS, ask.runs})
+    ]
+
+
 def settled(
-    office: Office, menu: Callable[[str], list[Component]], trigger: str | None, search: str | None, controls: Controls
+    office: Office, menu: Callable[[str], list[Component]], trigger: str | None, search: str | None, seed: str | None
 ) -> Asked:
     """Return what the controls and the address should show now."""
     error = ""
     try:
-        ask = changed(read(search), trigger, controls)
+        ask = changed(read(search), trigger, seed)
         ask = replace(ask, plant=office.plants.chosen(ask))
     except AskError as trouble:
         ask, error = Ask(), str(trouble)
-    there = options_of(office, ask.plant)
     here = address(ask)
-    plants = [{"label": name_of(office, name), "value": name} for name in office.plants.names()]
     return Asked(
-        search=here if trigger in ("plant", "options", "runs", "seed", "units") and not error else no_update,
-        plants=plants,
-        plant=ask.plant or None,
+        search=here if trigger in ("seed", "units") and not error else no_update,
+        plants=plant_choices(office, ask),
         plant_shown=name_of(office, ask.plant),
-        options_there=[{"label": name, "value": name} for name in there],
-        options=[name for name in ask.options if name in there],
+        options=option_choices(office, ask),
         options_shown=bar.options_words(ask.options),
-        runs_there=bar.run_choices(ask.runs, RUNS),
-        runs=ask.runs,
+        runs=run_choices(ask),
         runs_shown=bar.runs_words(ask),
         seed=str(ask.seed),
         units=f"Units: {units_of(ask.units).mass}",
@@ -194,14 +197,11 @@ def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
 
     @app.callback(
         Output("address", "search"),
-        Output("plant", "options"),
-        Output("plant", "value"),
+        Output("plant", "children"),
         Output("plant-shown", "children"),
-        Output("options", "options"),
-        Output("options", "value"),
+        Output("options", "children"),
         Output("options-shown", "children"),
-        Output("runs", "options"),
-        Output("runs", "value"),
+        Output("runs", "children"),
         Output("runs-shown", "children"),
         Output("seed", "value"),
         Output("units", "children"),
@@ -209,18 +209,12 @@ def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
         Output("ask", "data"),
         Output("trouble", "children"),
         Input("address", "search"),
-        Input("plant", "value"),
-        Input("options", "value"),
-        Input("runs", "value"),
         Input("seed", "value"),
         Input("units", "n_clicks"),
         Input("address", "pathname"),
     )
-    def settle(
-        search: str, plant: str | None, options: list[str], runs: int, seed: str | None, _units: int, path: str
-    ) -> list[Any]:
-        moved = Controls(plant, options, runs, seed)
-        return in_order(settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, moved))
+    def settle(search: str, seed: str | None, _units: int, path: str) -> list[Any]:
+        return in_order(settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, seed))
 
     @app.callback(
         Output("status-words", "children"),

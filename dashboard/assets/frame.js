@@ -25,12 +25,22 @@
     });
   }
 
+  /* A choice is an address; where only one thing can be chosen, its list closes. */
+  function goTo(button) {
+    window.dash_clientside.set_props("address", { search: button.getAttribute("data-ask") });
+    if (button.hasAttribute("aria-current")) {
+      closeLists(null);
+      button.closest("details").querySelector("summary").focus();
+    }
+  }
+
   document.addEventListener("click", function (event) {
     var button = event.target.closest("button");
     closeLists(event.target.closest("details.chooser"));
     if (!button) { return; }
     if (button.id === "theme") { turnTheme(); }
     if (button.id === "print") { window.print(); }
+    if (button.hasAttribute("data-ask")) { goTo(button); }
     var other = button.getAttribute("data-press");
     if (other && document.getElementById(other)) { document.getElementById(other).click(); }
   });

@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from dashboard.ask import Ask
 from dashboard.charts.moments import winding_coil
@@ -110,8 +109,3 @@ def options_words(options: Sequence[str]) -> str:
 def runs_words(ask: Ask) -> str:
     """Return the number of runs, and the seed when it is not the usual one."""
     return f"{ask.runs}" if ask.seed == Ask().seed else f"{ask.runs}, seed {ask.seed}"
-
-
-def run_choices(runs: int, usual: Sequence[int]) -> list[dict[str, Any]]:
-    """Return the numbers of runs to choose from, with the one that the address asks for."""
-    return [{"label": f"{number} runs", "value": number} for number in sorted({*usual, runs})]

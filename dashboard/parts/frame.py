@@ -8,7 +8,6 @@ from typing import Any
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from dashboard.ask import RUNS
 from dashboard.parts.marks import data, named, unseen
 
 POLL_MS = 250
@@ -54,27 +53,26 @@ def chooser(name: str, title: str, panel: Sequence[Component]) -> html.Details:
     return html.Details([shown, html.Div(panel, className="panel")], className="chooser", id=f"{name}-chooser")
 
 
-def group(label: str, inner: Component) -> html.Div:
-    """Return choices that a screen reader hears under one name."""
-    return html.Div(inner, role="group", **named(label))
+def choice(text: str, address: str, *, chosen: bool, many: bool = False) -> html.Button:
+    """Return one thing to choose: pressed, the page goes to the address that asks for it."""
+    state: dict[str, Any] = {"aria-pressed" if many else "aria-current": "true" if chosen else "false"}
+    return html.Button(text, className="choice", type="button", **state, **data("ask", address))
+
+
+def choices(name: str, label: str) -> html.Div:
+    """Return the place of a list of choices, which a screen reader hears under one name."""
+    return html.Div(id=name, role="group", className="choices", **named(label))
 
 
 def controls() -> html.Div:
     """Return plant, options, runs and seed."""
-    runs = [{"label": f"{number} runs", "value": number} for number in RUNS]
     seed = dcc.Input(id="seed", type="text", debounce=True, value="2026", inputMode="numeric", maxLength=16)
+    runs = [choices("runs", "Number of runs"), html.Label(["Seed", seed], className="seed")]
     return html.Div(
         [
-            chooser("plant", "Plant", [group("Plant", dcc.RadioItems(id="plant", options=[]))]),
-            chooser("options", "Options", [group("Options", dcc.Checklist(id="options", options=[], value=[]))]),
-            chooser(
-                "runs",
-                "Runs",
-                [
-                    group("Number of runs", dcc.RadioItems(id="runs", options=runs, value=20)),
-                    html.Label(["Seed", seed], className="seed"),
-                ],
-            ),
+            chooser("plant", "Plant", [choices("plant", "Plant")]),
+            chooser("options", "Options", [choices("options", "Options")]),
+            chooser("runs", "Runs", runs),
         ],
         className="controls",
     )

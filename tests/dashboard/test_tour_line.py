@@ -58,6 +58,16 @@ def test_the_same_address_shows_the_same_answer_in_another_browser(dashboard: Se
     assert "A plan, not a permit" in other.text("#foot")
 
 
+def serious(tour: Tour) -> list[str]:
+    """Return what axe-core calls serious or critical on the page as it stands."""
+    return [
+        f"{rule['id']}: {node['target']}"
+        for rule in Axe().run(tour.page).response["violations"]
+        if rule["impact"] in ("serious", "critical")
+        for node in rule["nodes"]
+    ]
+
+
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1280, 390])
 def test_nothing_serious_keeps_anyone_from_reading(dashboard: Served, new_tour: Open, width: int, theme: str) -> None:
@@ -65,15 +75,9 @@ def test_nothing_serious_keeps_anyone_from_reading(dashboard: Served, new_tour: 
     tour = new_tour(width, theme)
     tour.open(dashboard.address + ASK)
 
-    found = Axe().run(tour.page).response["violations"]
-    serious = [
-        f"{rule['id']}: {node['target']}"
-        for rule in found
-        if rule["impact"] in ("serious", "critical")
-        for node in rule["nodes"]
-    ]
-
-    assert serious == []
+    assert serious(tour) == []
+    tour.page.evaluate("() => document.querySelectorAll('details.chooser').forEach(list => { list.open = true; })")
+    assert serious(tour) == []
     beyond = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     assert tour.page.evaluate(f"() => {beyond}") == 0, "the page must not scroll sideways"
 

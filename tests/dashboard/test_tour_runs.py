@@ -83,7 +83,7 @@ def test_another_choice_stops_the_old_run_and_starts_its_own(own: Served, new_to
     wait_past(tour, 2)
 
     tour.page.click("#runs-chooser summary")
-    tour.page.click("#runs-chooser label:has-text('10 runs')")
+    tour.page.click("#runs-chooser button:has-text('10 runs')")
     tour.whole()
 
     assert "runs=10&" in tour.page.url
