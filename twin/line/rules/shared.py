@@ -130,6 +130,7 @@ def park_moves(line: Line, shared: Shared, moves: i64, each: float) -> None:
     """Leave rings for the crane to carry away when it has time."""
     if moves <= 0 or each <= 0.0:
         return
+    catch_up(line, shared)
     shared.parked_moves.append(moves)
     shared.parked_each.append(each)
     serve(line, shared)
