@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -122,18 +122,26 @@ def read_options(scenario: Scenario, texts: Sequence[str]) -> tuple[tuple[str, .
 
 
 def compare(
-    scenario: Scenario, asked: Asked, maker: Maker | None = None, *, so_far: Callable[[Comparison], None] | None = None
+    scenario: Scenario,
+    asked: Asked,
+    maker: Maker | None = None,
+    *,
+    known: Mapping[frozenset[str], Replications] | None = None,
+    so_far: Callable[[Comparison], None] | None = None,
 ) -> Comparison:
     """Return options beside today.
 
-    `so_far` is handed the answer again and again: after the first runs, after more, and with the limits.
+    Parameters
+    ----------
+    known : Runs of some designs that were made before, with the same seed, by the options that work in them.
+    so_far : Is handed the answer again and again: after the first runs, after more, and with the limits.
 
     Raises
     ------
     ScenarioError : An option that does not exist or contradicts another; money with which nothing can be said.
     NothingMadeError, KeyboardInterrupt : Stopped before every design had a run.
     """
-    return _Study(scenario, asked, maker or Maker(), so_far).run()
+    return _Study(scenario, asked, maker or Maker(), so_far, dict(known or {})).run()
 
 
 @dataclass(slots=True)
@@ -180,11 +188,18 @@ class _Study:
         return list(wanted)
 
     def _grow(self, wanted: Sequence[frozenset[str]], runs: int) -> None:
-        """Make runs of designs up to a number; they must have equally many, or none."""
-        scenarios = [apply_options(self.scenario, sorted(one)) for one in wanted]
-        known = [self.made[one] for one in wanted] if all(one in self.made for one in wanted) else None
-        made = self.maker.make(WHAT, scenarios, runs, known)
-        self.made |= dict(zip(wanted, made, strict=True))
+        """Make runs of designs up to a number: first of those that have none, then of those that have fewer."""
+        fresh = [one for one in wanted if one not in self.made]
+        begun = [one for one in wanted if one in self.made and self.made[one].runs < runs]
+        if fresh:
+            scenarios = [apply_options(self.scenario, sorted(one)) for one in fresh]
+            self._take(fresh, self.maker.make(WHAT, scenarios, runs))
+        if begun and not self.stopped:
+            known = [self.made[one] for one in begun]
+            self._take(begun, self.maker.make(WHAT, [one.scenario for one in known], runs, known))
+
+    def _take(self, designs: Sequence[frozenset[str]], made: Sequence[Replications]) -> None:
+        self.made |= dict(zip(designs, made, strict=True))
         self.stopped = any(one.stopped in ("asked", "time") for one in made)
 
     def _decide(self) -> None:

@@ -6,6 +6,8 @@ import numpy as np
 
 from twin.indicators.intervals import FloatArray
 
+AS_GOOD = 1e-9  # of the best: nearer than this is the rounding of sums
+
 
 class Dice:
     """A stream of numbers that depends on the seed and on what it is for, and on nothing else."""
@@ -45,6 +47,8 @@ class Dice:
 def best_of(values: FloatArray, least: float = 0.0, *, seed: int = 2026, rows: int = 4000) -> FloatArray:
     """Return with which chance each of several things has the largest mean, and that larger than `least`.
 
+    Things that are exactly as good as each other share the chance.
+
     Parameters
     ----------
     values : One row a run; the same run must share its random numbers between the columns. [runs, things]
@@ -54,6 +58,8 @@ def best_of(values: FloatArray, least: float = 0.0, *, seed: int = 2026, rows: i
         return np.zeros(0)
     weights = Dice(seed, "best of").weights(rows, runs) if runs > 1 else np.ones((1, 1))
     means = weights @ values
-    first, best = means.argmax(axis=1), means.max(axis=1)
-    counts: FloatArray = np.bincount(first[best > least], minlength=things).astype(float)
-    return counts / len(means)
+    best = means.max(axis=1, keepdims=True)
+    first = means >= best - AS_GOOD * np.abs(best)
+    first &= best > least
+    chances: FloatArray = (first / np.maximum(first.sum(axis=1, keepdims=True), 1)).mean(axis=0)
+    return chances

@@ -13,18 +13,21 @@ Problems in Engineering 2 (1996) 233-276: the station whose improvement raises t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
 from twin.indicators.intervals import FloatArray, Interval, mean_interval, t_quantile
 from twin.line.model import SHOP
-from twin.scenario.models import Mill, Supply
+from twin.scenario.models import Station, Supply
 from twin.study.dice import best_of
 from twin.study.maker import Maker, weekly
 from twin.study.relief import (
+    has_end,
+    has_shop,
     more_hours,
     more_room,
     more_shop_hours,
@@ -43,45 +46,58 @@ ROUNDS = (3, 8)  # runs after which what cannot be the limit is left out
 RUNS = 20
 WHAT = "what limits"
 RULED_OUT = 0.99  # sure, thing by thing, that it is less than the best
+SILENT = 0.5  # chances that add up to less: more likely than not, no single thing is felt
 NAMED = 0.005  # chance below which a limit is not named
+
+
+Apply: TypeAlias = "Callable[[Scenario], Scenario]"
 
 
 @dataclass(frozen=True, slots=True)
 class Relief:
-    """A line that has a little more of one thing: what it is, how much more, in words, and the line."""
+    """A little more of one thing that could limit a line: what, how much more, and how a line comes to have it."""
 
     name: str
     more: str
-    scenario: Scenario
+    apply: Apply
 
 
 def reliefs(scenario: Scenario, more: float = MORE) -> list[Relief]:
-    """Return the line with a little more of each thing that could limit it, one at a time."""
+    """Return a little more of each thing that could limit the line."""
     return [*_stations(scenario, more), *_rolls(scenario, more), *_places(scenario, more)]
 
 
 def _stations(scenario: Scenario, more: float) -> Iterator[Relief]:
     """Yield more hours for each station; a supply that always has a coil ready limits only by its own limit."""
     for name, station in scenario.stations.items():
-        if isinstance(station, Supply) and station.every is None:
-            if station.limit is not None:
-                extra = max(1, round(more * station.limit))
-                larger = station.model_copy(update={"limit": station.limit + extra})
-                yield Relief(name, f"{extra} more coils at once", with_station(scenario, larger))
-            continue
-        yield Relief(name, f"{100 * more:.0f} % more hours", with_station(scenario, more_hours(station, 1.0 + more)))
+        if not isinstance(station, Supply) or station.every is not None:
+            yield Relief(
+                name, f"{100 * more:.0f} % more hours", _at_station(name, partial(more_hours, factor=1.0 + more))
+            )
+        elif station.limit is not None:
+            extra = max(1, round(more * station.limit))
+            larger = partial(_more_at_once, extra=extra)
+            yield Relief(name, f"{extra} more coils at once", _at_station(name, larger))
+
+
+def _more_at_once(station: Station, extra: int) -> Station:
+    """Return a supply that lets more coils into the line."""
+    assert isinstance(station, Supply)
+    return station.model_copy(update={"limit": (station.limit or 0) + extra})
+
+
+def _at_station(name: str, change: Callable[[Station], Station]) -> Apply:
+    """Return what changes one station of a line."""
+    return lambda line: with_station(line, change(line.stations[name]))
 
 
 def _rolls(scenario: Scenario, more: float) -> Iterator[Relief]:
     """Yield more hours in each roll shop, and one more roll set for each mill."""
     for name, station in scenario.stations.items():
-        if not isinstance(station, Mill):
-            continue
-        shop, rolls = more_shop_hours(station, 1.0 + more), one_more_set(station)
-        if shop is not None:
-            yield Relief(name + SHOP, f"{100 * more:.0f} % more hours", with_station(scenario, shop))
-        if rolls is not None:
-            yield Relief(roll_sets(name), "one more", with_station(scenario, rolls))
+        if has_shop(station):
+            hours = f"{100 * more:.0f} % more hours"
+            yield Relief(name + SHOP, hours, _at_station(name, partial(more_shop_hours, factor=1.0 + more)))
+            yield Relief(roll_sets(name), "one more", _at_station(name, one_more_set))
 
 
 def roll_sets(mill: str) -> str:
@@ -92,15 +108,14 @@ def roll_sets(mill: str) -> str:
 def _places(scenario: Scenario, more: float) -> Iterator[Relief]:
     """Yield more room in each store that has an end, and one more of each crane and crew."""
     for name, store in scenario.stores.items():
-        larger = more_room(scenario, name, 1.0 + more)
-        if larger is not None and store.capacity is not None:
-            added = (larger.stores[name].capacity or 0.0) - store.capacity
-            what = (
-                f"{added / 1000.0:.3g} t more room" if store.holds in ("metal", "strip") else f"{added:.0f} more places"
-            )
-            yield Relief(name, what, larger)
+        if has_end(store):
+            added = more_room(scenario, name, 1.0 + more).stores[name].capacity or 0.0
+            added -= store.capacity or 0.0
+            bulk = store.holds in ("metal", "strip")
+            what = f"{added / 1000.0:.3g} t more room" if bulk else f"{added:.0f} more places"
+            yield Relief(name, what, partial(more_room, store=name, factor=1.0 + more))
     for name in scenario.shared:
-        yield Relief(name, "one more", one_more(scenario, name))
+        yield Relief(name, "one more", partial(one_more, shared=name))
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +128,15 @@ class Limits:
     gain : What the relief of each brings [t/week]; from the first runs only for what was ruled out by them.
     more : The relief in words.
     runs : How many runs the answer rests on.
+    joint : True where nothing limits by itself: then the chances are of being what holds the line when all else has a
+        tenth more, and only more of several together brings anything.
     """
 
     chance: dict[str, float]
     gain: dict[str, Interval]
     more: dict[str, str]
     runs: int
+    joint: bool = False
 
     @property
     def named(self) -> dict[str, float]:
@@ -134,38 +152,40 @@ class Limits:
 
 @dataclass(slots=True)
 class _Search:
-    """The search in one line: its own runs, those of its reliefs as far as they are made, and what may still limit."""
+    """The search in one line for what moves its output most.
+
+    Attributes
+    ----------
+    base : Output of the line that the others are set against. [t/week]
+    least : The smallest difference that would be felt. [t/week]
+    names, lines : The lines that differ from it by one thing each.
+    sign : 1 where that thing is more, -1 where it is less.
+    made, left : Runs as far as they are made; what may still be the one.
+    """
 
     base: FloatArray
-    reliefs: list[Relief]
+    least: float
+    names: list[str]
+    lines: list[Scenario]
+    sign: float = 1.0
     made: list[Replications] = field(default_factory=list)
     left: list[int] = field(default_factory=list)
 
-    @property
-    def least(self) -> float:
-        """Return the smallest gain that would be felt. [t/week]"""
-        return LEAST_GAIN * float(self.base.mean())
-
     def gains(self, place: int) -> FloatArray:
-        """Return what one relief brought, run by run. [t/week]"""
+        """Return what one thing brings, run by run. [t/week]"""
         good = weekly(self.made[place])
-        return good - self.base[: good.size]
+        return self.sign * (good - self.base[: good.size])
 
     def rule_out(self) -> None:
         """Leave out what is clearly less than the best."""
         best = max(self.left, key=lambda i: float(self.gains(i).mean()))
         self.left = [i for i in self.left if i == best or _may_be_more(self.gains(i), self.gains(best), self.least)]
 
-    def result(self, seed: int) -> Limits:
-        """Return what was found."""
+    def chances(self, seed: int) -> dict[str, float]:
+        """Return the chance of each thing to be the one."""
         values = np.column_stack([self.gains(i) for i in self.left]) if self.left else np.zeros((1, 0))
         found = dict(zip(self.left, best_of(values, self.least, seed=seed).tolist(), strict=True))
-        return Limits(
-            chance={one.name: found.get(i, 0.0) for i, one in enumerate(self.reliefs)},
-            gain={one.name: mean_interval(self.gains(i)) for i, one in enumerate(self.reliefs)},
-            more={one.name: one.more for one in self.reliefs},
-            runs=len(values),
-        )
+        return {name: found.get(i, 0.0) for i, name in enumerate(self.names)}
 
 
 def _may_be_more(one: FloatArray, best: FloatArray, least: float) -> bool:
@@ -178,24 +198,78 @@ def _may_be_more(one: FloatArray, best: FloatArray, least: float) -> bool:
 def limits(designs: Sequence[Replications], maker: Maker, *, runs: int = RUNS, more: float = MORE) -> list[Limits]:
     """Return what limits each of several lines of which runs are known; the reliefs are run with their random numbers.
 
-    Everything gets a few runs; what could not be the limit is then left out, the rest get more, up to `runs`.
+    Everything gets a few runs; what could not be the limit is then left out, the rest get more, up to `runs`. Where
+    nothing is felt by itself, all get more at once, and the limit is what then must not be left out.
     """
     runs = min(runs, *(one.runs for one in designs))
     if runs < 2:
         raise ValueError(f"what limits a line cannot be told from {runs} run: make at least 2")
-    searches = [_Search(weekly(one), reliefs(one.scenario, more)) for one in designs]
-    every = [relief.scenario for search in searches for relief in search.reliefs]
-    made = iter(maker.make(WHAT, every, min(ROUNDS[0], runs)) if every else [])
+    things = [reliefs(one.scenario, more) for one in designs]
+    searches = [_one_by_one(made, own) for made, own in zip(designs, things, strict=True)]
+    _run(searches, runs, maker)
+    found = [_limits(search, own, maker.seed) for search, own in zip(searches, things, strict=True)]
+    silent = [i for i, one in enumerate(found) if sum(one.chance.values()) < SILENT and things[i]]
+    together = _all_at_once([designs[i] for i in silent], [things[i] for i in silent], runs, maker)
+    for i, search in zip(silent, together, strict=True):
+        if search is not None:
+            found[i] = replace(found[i], chance=search.chances(maker.seed), joint=True)
+    return found
+
+
+def _one_by_one(made: Replications, things: list[Relief]) -> _Search:
+    """Return the search among lines that have more of one thing each."""
+    base = weekly(made)
+    lines = [one.apply(made.scenario) for one in things]
+    return _Search(base, LEAST_GAIN * float(base.mean()), [one.name for one in things], lines)
+
+
+def _limits(search: _Search, things: list[Relief], seed: int) -> Limits:
+    """Return what a finished search found."""
+    return Limits(
+        chance=search.chances(seed),
+        gain={name: mean_interval(search.gains(i)) for i, name in enumerate(search.names)},
+        more={one.name: one.more for one in things},
+        runs=min((search.made[i].runs for i in search.left), default=0),
+    )
+
+
+def _all_at_once(
+    designs: list[Replications], things: list[list[Relief]], runs: int, maker: Maker
+) -> list[_Search | None]:
+    """Return the search in lines that have more of everything, among those that have more of everything but one."""
+    if not designs:
+        return []
+    bases = maker.make(WHAT, [_with_all(made.scenario, own) for made, own in zip(designs, things, strict=True)], runs)
+    searches: list[_Search | None] = []
+    for made, own, base in zip(designs, things, bases, strict=True):
+        today, least = weekly(made)[: base.runs], LEAST_GAIN * float(weekly(made).mean())
+        felt = float((weekly(base) - today[: base.runs]).mean()) > least
+        lines = [_with_all(made.scenario, [one for one in own if one is not left_out]) for left_out in own]
+        searches.append(_Search(weekly(base), least, [one.name for one in own], lines, sign=-1.0) if felt else None)
+    _run([one for one in searches if one is not None], runs, maker)
+    return searches
+
+
+def _with_all(line: Scenario, things: list[Relief]) -> Scenario:
+    """Return the line with a little more of several things."""
+    for one in things:
+        line = one.apply(line)
+    return line
+
+
+def _run(searches: list[_Search], runs: int, maker: Maker) -> None:
+    """Make runs of all lines, then more of what may still be the one; where only one is left, it needs none."""
+    lines = [line for search in searches for line in search.lines]
+    made = iter(maker.make(WHAT, lines, min(ROUNDS[0], runs)) if lines else [])
     for search in searches:
-        search.made = [next(made) for _ in search.reliefs]
-        search.left = list(range(len(search.reliefs)))
+        search.made = [next(made) for _ in search.lines]
+        search.left = list(range(len(search.lines)))
     for further in (*(one for one in ROUNDS[1:] if one < runs), runs):
         _go_on(searches, further, maker)
-    return [search.result(maker.seed) for search in searches]
 
 
 def _go_on(searches: list[_Search], runs: int, maker: Maker) -> None:
-    """Leave out what cannot limit and make more runs of what may; where only one is left, it needs none."""
+    """Leave out what cannot limit and make more runs of what may."""
     for search in searches:
         if search.left:
             search.rule_out()

@@ -25,6 +25,7 @@ from twin.scenario.models import (
     Slitter,
     Station,
     Step,
+    Store,
     Supply,
 )
 from twin.scenario.quantities import Amount, Rate
@@ -151,29 +152,36 @@ def _mill_parts(mill: Mill, factor: float) -> dict[str, object]:
     return parts
 
 
-def more_shop_hours(mill: Mill, factor: float) -> Mill | None:
+def has_shop(station: Station) -> bool:
+    """Return whether a station has a roll shop whose hours and sets may run short."""
+    rolls = station.rolls if isinstance(station, Mill) else None
+    return rolls is not None and rolls.sets is not None and rolls.shop is not None
+
+
+def more_shop_hours(mill: Station, factor: float) -> Station:
     """Return a mill whose roll shop gets more done in every hour; cooling and heating need nobody and stay."""
-    rolls = mill.rolls
-    if rolls is None or rolls.sets is None or rolls.shop is None:
-        return None
-    shop = quicker(rolls.shop, factor, {"grind": True, "extra_after_damage": True, "assemble": True})
+    assert isinstance(mill, Mill) and mill.rolls is not None and mill.rolls.shop is not None
+    shop = quicker(mill.rolls.shop, factor, {"grind": True, "extra_after_damage": True, "assemble": True})
     if shop.back_up is not None:
         shop = shop.model_copy(update={"back_up": quicker(shop.back_up, factor, {"grind": True})})
-    return mill.model_copy(update={"rolls": rolls.model_copy(update={"shop": shop})})
+    return mill.model_copy(update={"rolls": mill.rolls.model_copy(update={"shop": shop})})
 
 
-def one_more_set(mill: Mill) -> Mill | None:
+def one_more_set(mill: Station) -> Station:
     """Return a mill with one roll set more."""
-    if mill.rolls is None or mill.rolls.sets is None or mill.rolls.shop is None:
-        return None
+    assert isinstance(mill, Mill) and mill.rolls is not None and mill.rolls.sets is not None
     return mill.model_copy(update={"rolls": mill.rolls.model_copy(update={"sets": mill.rolls.sets + 1})})
 
 
-def more_room(scenario: Scenario, store: str, factor: float) -> Scenario | None:
-    """Return the scenario with so much more room in a store, at least for one coil or piece; None if it needs none."""
+def has_end(store: Store) -> bool:
+    """Return whether a store may be full: metal or strip handed on at once has no store that could grow."""
+    return store.capacity is not None and not (store.capacity == 0.0 and store.holds in ("metal", "strip"))
+
+
+def more_room(scenario: Scenario, store: str, factor: float) -> Scenario:
+    """Return the scenario with so much more room in a store, at least for one coil or piece."""
     own = scenario.stores[store]
-    if own.capacity is None or (own.capacity == 0.0 and own.holds in ("metal", "strip")):
-        return None
+    assert own.capacity is not None
     room = factor * own.capacity
     if own.holds in ("coils", "pieces"):
         room = max(own.capacity + 1.0, float(ceil(room - 1e-9)))

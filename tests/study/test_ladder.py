@@ -1,0 +1,129 @@
+"""The cheaper moves: which a scenario allows, that they can be run, that a pair is found which singles miss."""
+
+from pathlib import Path
+
+import pytest
+
+from twin.scenario import apply_options, load, loads
+from twin.scenario.law_text import parse_law
+from twin.scenario.laws import Constant, Empirical, Mixture, Triangular, Weibull
+from twin.study.ladder import ladder, plain_ladder, possible
+from twin.study.limits import limits, reliefs
+from twin.study.maker import Maker
+from twin.study.moves import acts_on, moves, quantity, with_moves, written
+
+ROOT = Path(__file__).parents[2]
+HERE = Maker(workers=1)
+
+# Two steps of the same pace, each of which alone is no help: with constant times the line makes one coil in 10 min,
+# with either step faster still one in 10 min, with both one in 8 min.
+TWINS = """
+passline: 1
+name: Two equal limits
+metal: zinc
+time: {warm_up: 10 h, length: 100 h}
+stores:
+  ready: {holds: coils, capacity: 1}
+  gap:   {holds: coils, capacity: 2}
+  done:  {holds: coils}
+stations:
+  supply: {kind: supply, to: ready, coil: {mass: 1 t, width: 1000 mm, thickness: 0.7 mm}}
+  first:  {kind: step, from: ready, to: gap, time: 10 min}
+  second: {kind: step, from: gap, to: done, time: 10 min}
+options:
+  quick first:  {set: {stations.first.time: 8 min}}
+  quick second: {set: {stations.second.time: 8 min}}
+"""
+
+
+@pytest.mark.parametrize("file", sorted((ROOT / "scenarios").glob("*.yaml")), ids=lambda file: file.stem)
+def test_every_move_that_is_offered_leaves_a_sound_scenario(file: Path) -> None:
+    plant = load(file)
+    offered = moves(plant, [relief.name for relief in reliefs(plant)])
+    line = with_moves(plant, offered)
+
+    assert len(offered) >= 10
+    assert [move.name for move in offered if not possible(line, (move.name,))] == []
+
+
+def test_a_move_that_an_option_of_the_file_makes_is_not_offered_twice() -> None:
+    plant = load(ROOT / "scenarios" / "hollin_weir.yaml")
+    offered = moves(plant, ["slitter", "mill roll shop"])
+    places = [path for move in offered for path in move.set]
+
+    assert {"slitter night shift", "off-line arbor", "roll-shop second shift"} <= {m.name for m in offered if m.priced}
+    assert places.count("stations.slitter.calendar") == 1
+    assert places.count("stations.mill.rolls.shop.calendar") == 1
+
+
+def test_no_move_makes_a_stop_at_rolls_or_caster_shorter() -> None:
+    """The safety of the people who do it: a shorter planned stop there is never a target (docs/safety.md)."""
+    least = ("rolls.change", "damaged_change", "restart.takes", "service.takes", "skimming.takes")
+    for file in sorted((ROOT / "scenarios").glob("*.yaml")):
+        plant = load(file)
+        offered = moves(plant, [relief.name for relief in reliefs(plant)])
+        assert not [path for move in offered if not move.priced for path in move.set if path.endswith(least)]
+
+
+def test_an_option_acts_on_what_it_changes() -> None:
+    options = load(ROOT / "scenarios" / "hollin_weir.yaml").options
+
+    assert acts_on(options["roll-shop second shift"], "mill roll shop")
+    assert acts_on(options["campaign 75 km"], "mill roll shop")
+    assert not acts_on(options["roll-shop second shift"], "mill")
+    assert acts_on(options["larger cast store"], "cast coils")
+    assert not acts_on(options["second slitter"], "mill roll shop")
+
+
+@pytest.mark.parametrize(
+    "law",
+    [
+        Constant(90.0),
+        Triangular(1440.0, 1800.0, 2700.0),
+        Weibull(2.4, 110_000.0, "length"),
+        Empirical((1.0, 7300.0)),
+        Mixture(((0.25, Constant(30.0)), (0.75, Triangular(1.0, 2.0, 3.0)))),
+    ],
+)
+def test_a_law_that_is_written_reads_back_the_same(law: Constant) -> None:
+    again = parse_law(written(law), (law.dimension,))
+
+    assert type(again) is type(law)
+    assert again.average == pytest.approx(law.average, rel=1e-14)
+
+
+def test_quantities_are_written_in_units_of_their_size() -> None:
+    assert quantity(39_900.0, "length") == "39.9 km"
+    assert quantity(2160.0, "time") == "36 min"
+    assert quantity(12.0, "coils") == "12 coils"
+    assert quantity(7300.123456, "time") == "7300.123456 s"
+
+
+@pytest.mark.parametrize("second", ["10 min", "10.2 min"])
+def test_the_pair_that_single_looks_miss_is_found(second: str) -> None:
+    """Known without running: 6 coils an hour with neither or one of them (5.88 where the second is slower), 7.5 with
+    both; where both are equal, none of them is felt as the limit by itself."""
+    line = loads(TWINS.replace("to: done, time: 10 min", f"to: done, time: {second}"))
+    today = HERE.make("today", [line], 3)
+    now = limits(today, HERE)[0]
+    found = ladder(today[0], now, HERE, runs=3)
+
+    assert now.joint == (second == "10 min")
+    assert found is not None
+    assert found.missed is not None
+    assert set(found.missed.options) == {"quick first", "quick second"}
+    plain = plain_ladder(found)
+    alone = {tuple(rung["moves"]): rung["change"]["mean"] for rung in plain["rungs"]}
+    before, both = 168 * 60 / float(second.split()[0]), 168 * 60 / 8
+    assert alone[("quick first",)] == pytest.approx(0.0, abs=3)
+    assert alone[("quick second",)] == pytest.approx(168 * 6 - before, abs=3)
+    assert plain["missed"]["change"]["mean"] == pytest.approx(both - before, abs=3)
+    assert plain["together"]["mean"] == pytest.approx(both - 168 * 6, abs=5)
+
+
+def test_options_that_contradict_each_other_make_no_pair() -> None:
+    plant = load(ROOT / "scenarios" / "hollin_weir.yaml")
+    line = with_moves(plant, moves(plant, ["slitter"]))
+
+    assert not possible(line, ("short runs", "slitter: patterns run half as long again"))
+    assert apply_options(line, ["slitter night shift"]).stations["slitter"].calendar == "relay"
