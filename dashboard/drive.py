@@ -59,9 +59,20 @@ class Standing:
         return self.answer is not None and not self.answer["whole"] and not self.view.going and not self.old
 
 
-def standing(office: Office, study: Study, ask: Ask, *, press: str = "", owner: str = "", seen: int = -1) -> Standing:
-    """Do what was pressed (again, go-on, stop), and tell how the question stands."""
-    kept = office.settings.kept
+@dataclass(frozen=True, slots=True)
+class Knock:
+    """What a page comes with: the button pressed (again, go-on, stop), whose it is, which step it has seen."""
+
+    press: str = ""
+    owner: str = ""
+    seen: int = -1
+
+
+NO_KNOCK = Knock()
+
+
+def standing(office: Office, study: Study, ask: Ask, knock: Knock = NO_KNOCK) -> Standing:
+    """Do what was pressed, and tell how the question stands."""
     try:
         opened = office.plants.open(ask)
     except AskError as error:
@@ -69,48 +80,35 @@ def standing(office: Office, study: Study, ask: Ask, *, press: str = "", owner: 
     except ScenarioError as error:
         key, answer = last_answer(office, study, ask)
         return Standing("input", key, answer, faults=fault(error).data["faults"], words=str(error), old=bool(answer))
-    if opened is None:
-        return Standing("empty")
+    return Standing("empty") if opened is None else standing_of(office, study, ask, opened, knock)
+
+
+def standing_of(office: Office, study: Study, ask: Ask, opened: Opened, knock: Knock) -> Standing:
+    """Tell how the question stands for a plant that could be opened: its own answer, else the last one before."""
     key = answers.key_of(study.name, opened.scenario.digest, ask.options, ask.runs, ask.seed, VERSION)
-    answer = answers.read(kept, key)
-    view = worked(office, study, ask, opened, key, press=press, owner=owner, seen=seen, answer=answer)
-    answer = answers.read(kept, key) if view.steps else answer
+    view = worked(office, order(office, study, ask, opened, key), study.target, knock)
+    answer = answers.read(office.settings.kept, key)
     if answer is not None:
         return Standing("plain", key, answer, view=view)
-    key, answer = last_answer(office, study, ask)
-    since = changes(answer["inputs"], flat(opened.scenario)) if answer else ()
-    return Standing("plain", key, answer, answer is not None, since, view=view)
+    key, earlier = last_answer(office, study, ask)
+    since = changes(earlier["inputs"], flat(opened.scenario)) if earlier else ()
+    return Standing("plain", key, earlier, earlier is not None, since, view=view)
 
 
 def last_answer(office: Office, study: Study, ask: Ask) -> tuple[str, Mapping[str, Any] | None]:
     """Return the answer that this question had last, from an earlier state of the file."""
-    key = answers.last(office.settings.kept, f"{study.name}-{ask.mark}") or ""
+    return last_of(office, f"{study.name}-{ask.mark}")
+
+
+def last_of(office: Office, mark: str) -> tuple[str, Mapping[str, Any] | None]:
+    """Return key and content of the answer last kept under a mark."""
+    key = answers.last(office.settings.kept, mark) or ""
     return key, answers.read(office.settings.kept, key) if key else None
 
 
-def worked(
-    office: Office,
-    study: Study,
-    ask: Ask,
-    opened: Opened,
-    key: str,
-    *,
-    press: str,
-    owner: str,
-    seen: int,
-    answer: Mapping[str, Any] | None,
-) -> View:
-    """Stop, start or look at the run of a question."""
-    if press == "stop":
-        office.wanted.discard(key)
-        return office.jobs.stop(key)
-    if press in ("again", "go-on"):
-        office.wanted.add(key)
-    view = office.jobs.look(key, after=seen, wait_s=NEWS_S if seen >= 0 else 0.0)
-    never = answer is None and view.state == "none" and last_answer(office, study, ask)[1] is None
-    if view.going or not (never or key in office.wanted):
-        return view
-    order = {
+def order(office: Office, study: Study, ask: Ask, opened: Opened, key: str) -> dict[str, Any]:
+    """Return what a study is told: plain data, since it crosses to another process."""
+    return {
         "file": str(opened.file),
         "options": list(ask.options),
         "runs": ask.runs,
@@ -120,8 +118,27 @@ def worked(
         "mark": f"{study.name}-{ask.mark}",
         "plant": opened.plant,
     }
-    view = office.jobs.start(key, study.target, order, owner)
-    if view.state == "running":
+
+
+def worked(office: Office, told: Mapping[str, Any], target: str, knock: Knock) -> View:
+    """Stop, look at or start the run of a question. It starts by itself only when the question is new."""
+    key = told["key"]
+    if knock.press == "stop":
         office.wanted.discard(key)
-        return office.jobs.look(key, after=0, wait_s=NEWS_S)
-    return view
+        return office.jobs.stop(key)
+    if knock.press in ("again", "go-on"):
+        office.wanted.add(key)
+    view = office.jobs.look(key, after=knock.seen, wait_s=NEWS_S if knock.seen >= 0 else 0.0)
+    if view.going or not (key in office.wanted or never_asked(office, told, view)):
+        return view
+    view = office.jobs.start(key, target, told, knock.owner)
+    if view.state != "running":
+        return view
+    office.wanted.discard(key)
+    return office.jobs.look(key, after=0, wait_s=NEWS_S)
+
+
+def never_asked(office: Office, told: Mapping[str, Any], view: View) -> bool:
+    """Tell whether nobody has asked this before: no answer, no run, no answer to it from an earlier file."""
+    kept = answers.read(office.settings.kept, told["key"])
+    return kept is None and view.state == "none" and last_of(office, told["mark"])[1] is None

@@ -11,7 +11,7 @@ from dash.development.base_component import Component
 
 from dashboard.ask import LARGEST_SEED, RUNS, Ask, AskError, address, from_plain, read, to_plain, whole_number
 from dashboard.charts.moments import empty_rack
-from dashboard.drive import Office, Standing, Study, standing
+from dashboard.drive import Knock, Office, Standing, Study, standing
 from dashboard.page import Page
 from dashboard.parts import bar, frame, messages
 from dashboard.parts.amounts import units_of
@@ -164,7 +164,7 @@ def driven(office: Office, study: Study, asked: Plain, press: str, owner: str, s
     if asked.get("error"):
         now = Standing("asked", words=asked["error"])
     else:
-        now = standing(office, study, ask, press=press, owner=owner, seen=(shown or {}).get("step", -1))
+        now = standing(office, study, ask, Knock(press, owner, (shown or {}).get("step", -1)))
     mark = token(now) | {"step": now.view.steps if now.view.going else -1}
     return [*in_order(bar.bar(now, units_of(ask.units))), message(now, office), frame.foot(now.answer), mark]
 
@@ -178,8 +178,14 @@ def not_found(path: str) -> html.Div:
 
 def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
     """Put the frame's callbacks on the app."""
-    names = [(page.PATH, page.NAME) for page in pages]
+    register_browser(app)
+    register_route(app, pages)
+    register_settle(app, office, pages)
+    register_drive(app, office, pages)
 
+
+def register_browser(app: Dash) -> None:
+    """Put what the browser does by itself: give each of its windows a name, write the whole address."""
     app.clientside_callback(  # type: ignore[no-untyped-call]
         ClientsideFunction("passline_frame", "owner"),
         Output("owner", "data"),
@@ -190,10 +196,19 @@ def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
         ClientsideFunction("passline_frame", "settle"), Input("ask", "data")
     )
 
+
+def register_route(app: Dash, pages: Sequence[Page]) -> None:
+    """Put the page of an address into the frame."""
+
     @app.callback(Output("page", "children"), Input("address", "pathname"))
     def route(path: str) -> Component:
         page = next((page for page in pages if path == page.PATH), None)
         return page.layout() if page else not_found(path)
+
+
+def register_settle(app: Dash, office: Office, pages: Sequence[Page]) -> None:
+    """Put what is asked from the address into the controls, and what the controls ask into the address."""
+    names = [(page.PATH, page.NAME) for page in pages]
 
     @app.callback(
         Output("address", "search"),
@@ -215,6 +230,10 @@ def register(app: Dash, office: Office, pages: Sequence[Page]) -> None:
     )
     def settle(search: str, seed: str | None, _units: int, path: str) -> list[Any]:
         return in_order(settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, seed))
+
+
+def register_drive(app: Dash, office: Office, pages: Sequence[Page]) -> None:
+    """Put how the question stands into bar, message and foot, and tell the page which answer to show."""
 
     @app.callback(
         Output("status-words", "children"),

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.ask import Ask
-from dashboard.drive import Office, Standing, Study, standing
+from dashboard.drive import Knock, Office, Standing, Study, standing
 from dashboard.jobs import Jobs
 from dashboard.parts.amounts import METRIC, US
 from dashboard.parts.bar import ago, bar, options_words, runs_words
@@ -43,16 +43,16 @@ def office(tmp_path: Path) -> Iterator[Office]:
 
 
 def until_ended(office: Office, ask: Ask, study: Study = STUDY) -> Standing:
-    now = standing(office, study, ask, owner="one")
+    now = standing(office, study, ask, Knock(owner="one"))
     while now.view.going:
-        now = standing(office, study, ask, owner="one", seen=now.view.steps)
+        now = standing(office, study, ask, Knock(owner="one", seen=now.view.steps))
     return now
 
 
 def until_some(office: Office, ask: Ask, least: int = 2) -> Standing:
-    now = standing(office, STUDY, ask, owner="one")
+    now = standing(office, STUDY, ask, Knock(owner="one"))
     while now.answer is None or now.answer["done"] < least:
-        now = standing(office, STUDY, ask, owner="one", seen=now.view.steps)
+        now = standing(office, STUDY, ask, Knock(owner="one", seen=now.view.steps))
     return now
 
 
@@ -69,7 +69,7 @@ def test_a_question_is_answered_and_the_answer_is_kept(office: Office) -> None:
 def test_asking_while_it_is_worked_out_starts_nothing_new(office: Office) -> None:
     ask = Ask(runs=1000)
     first = until_some(office, ask)
-    other = standing(office, STUDY, ask, owner="another browser")
+    other = standing(office, STUDY, ask, Knock(owner="another browser"))
 
     assert first.view.state == other.view.state == "running"
     assert other.answer is not None
@@ -79,7 +79,7 @@ def test_asking_while_it_is_worked_out_starts_nothing_new(office: Office) -> Non
 def test_a_stopped_run_keeps_what_it_made_and_goes_on_from_there(office: Office) -> None:
     ask = Ask(runs=40)
     until_some(office, ask, least=3)
-    standing(office, STUDY, ask, press="stop", owner="one")
+    standing(office, STUDY, ask, Knock("stop", "one"))
     stopped = until_ended(office, ask)
 
     assert stopped.stopped
@@ -88,9 +88,9 @@ def test_a_stopped_run_keeps_what_it_made_and_goes_on_from_there(office: Office)
     assert 3 <= kept < 40
     assert standing(office, STUDY, ask).stopped, "a stopped run must not start again by itself"
 
-    now = standing(office, STUDY, ask, press="go-on", owner="one")
+    now = standing(office, STUDY, ask, Knock("go-on", "one"))
     while now.answer is None or now.answer["done"] == kept:
-        now = standing(office, STUDY, ask, owner="one", seen=now.view.steps)
+        now = standing(office, STUDY, ask, Knock(owner="one", seen=now.view.steps))
     assert now.answer["done"] >= kept + 1
     assert until_ended(office, ask).answer is not None
 
@@ -118,7 +118,7 @@ def test_an_answer_older_than_its_scenario_is_shown_and_says_what_changed(office
     assert list(old.changes) == ["work, time: 20 min → 25 min"]
     assert old.view.state == "none", "nothing starts before somebody asks for it"
 
-    standing(office, STUDY, ask, press="again", owner="one")
+    standing(office, STUDY, ask, Knock("again", "one"))
     fresh = until_ended(office, ask)
     assert not fresh.old
     assert fresh.answer is not None
@@ -216,15 +216,15 @@ def test_choices_are_told_in_a_word_or_two() -> None:
 
 def test_a_question_waits_while_somebody_else_runs(office: Office) -> None:
     until_some(office, Ask(runs=1000))
-    waiting = standing(office, STUDY, Ask(runs=2), owner="two")
+    waiting = standing(office, STUDY, Ask(runs=2), Knock(owner="two"))
 
     assert waiting.view.state == "waits"
     assert bar(waiting, METRIC).words == "waits: another run has the machine"
-    standing(office, STUDY, Ask(runs=1000), press="stop")
+    standing(office, STUDY, Ask(runs=1000), Knock("stop"))
     until_ended(office, Ask(runs=1000))
     end = time.monotonic() + 10.0
     now = waiting
     while time.monotonic() < end and not (now.answer and now.answer["whole"]):
-        now = standing(office, STUDY, Ask(runs=2), owner="two", seen=now.view.steps)
+        now = standing(office, STUDY, Ask(runs=2), Knock(owner="two", seen=now.view.steps))
     assert now.answer is not None
     assert now.answer["whole"]
