@@ -1,18 +1,11 @@
-"""A scenario as the pages need it once it has been run: shape of the line, products, what was assumed. Plain data."""
+"""A scenario as the pages need it once it has been run: the shape of its line, as plain data."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
 from typing import Any
 
-from pydantic import BaseModel
-
-from twin.scenario import Law, Scenario
+from twin.scenario import Scenario
 from twin.scenario.models import Caster, Mill, Slitter, Station, Supply
-
-WEEK_S = 604_800.0
-RANDOM = ("Exponential", "Uniform", "Triangular", "Normal", "Lognormal", "Gamma", "Weibull", "Empirical", "Mixture")
 
 
 def plain_line(scenario: Scenario) -> dict[str, Any]:
@@ -128,66 +121,3 @@ def sold_on_the_way(scenario: Scenario, ends: list[str]) -> str:
 def shapes(scenario: Scenario, stations: list[str]) -> str:
     """Return what is known of the shape of what stations make, in words."""
     return section_words(scenario, tuple(product for name in stations for product in makes(scenario, name)))
-
-
-def laws_in(value: object) -> Iterator[Law]:
-    """Return all laws that stand anywhere in a part of a scenario."""
-    if isinstance(value, Law):
-        yield value
-    elif isinstance(value, dict):
-        for own in value.values():
-            yield from laws_in(own)
-    elif isinstance(value, list | tuple):
-        for own in value:
-            yield from laws_in(own)
-    elif isinstance(value, BaseModel):
-        for _, own in value:
-            yield from laws_in(own)
-
-
-def assumed(scenario: Scenario) -> list[str]:
-    """Return in sentences what the answer takes for granted: what the file leaves out or gives no scatter."""
-    stations = scenario.stations
-    by_coil = {name for name, own in stations.items() if own.source and scenario.stores[own.source].holds == "coils"}
-    said = [
-        _listed(
-            "Without failures in the file, these never stop", [n for n, own in stations.items() if not own.failures]
-        ),
-        _listed("Manned day and night", [n for n, own in stations.items() if scenario.calendar(own.calendar).always]),
-        _listed("Lifting coils takes no time at", [n for n in stations if n in by_coil and not stations[n].handling]),
-        _demand(scenario),
-        _scatter(scenario),
-        _start(scenario),
-        "Nobody is ill and no delivery is late, unless a failure in the file says so.",
-    ]
-    return [sentence for sentence in said if sentence]
-
-
-def _listed(what: str, names: list[str]) -> str:
-    if not names:
-        return ""
-    text = ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else names[0]
-    return f"{what}: {text}."
-
-
-def _demand(scenario: Scenario) -> str:
-    limits = scenario.money.demand if scenario.money else {}
-    if scenario.orders:
-        return f"{len(scenario.orders)} orders are on the book; what is made beyond them is taken to sell."
-    if limits:
-        return f"Sales are limited for {', '.join(limits)}; all else that is made is taken to sell."
-    return "All that is made is taken to sell: the file gives no demand."
-
-
-def _scatter(scenario: Scenario) -> str:
-    kinds = Counter(type(law).__name__ for law in laws_in(scenario.stations))
-    random = sum(kinds[name] for name in RANDOM)
-    plain = sum(1 for law in laws_in(scenario.stations) if type(law).__name__ == "Constant" and law.average > 0.0)
-    return f"{random} times and distances scatter as the file says; {plain} are taken as always the same."
-
-
-def _start(scenario: Scenario) -> str:
-    weeks = scenario.time.warm_up / WEEK_S
-    before = f"{weeks:.3g} weeks of warm-up, not counted" if weeks else "no warm-up"
-    words = {"empty": "an empty line", "typical": "the state of an ordinary week", "now": "the state given in the file"}
-    return f"The runs start from {words[scenario.start.mode]}, with {before}."

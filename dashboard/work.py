@@ -15,13 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dashboard import answers
-from dashboard.describe import assumed, plain_line
+from dashboard.describe import plain_line
 from dashboard.inputs import flat
 from dashboard.one_week import one_week
 from dashboard.worker import Desk
 from twin.indicators import assemble, columns
 from twin.scenario import Scenario, apply_options, load
 from twin.scenario.calendars import wall_clock
+from twin.study.assumed import assumed
 from twin.study.statistics import mean_interval
 from twin.study.work import Batch, Task, pack, run_batch
 from twin.version import VERSION

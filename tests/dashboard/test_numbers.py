@@ -11,7 +11,7 @@ import pytest
 from tours import SMALL
 
 from dashboard import answers, work
-from dashboard.describe import assumed, plain_line
+from dashboard.describe import plain_line
 from dashboard.one_week import limit_steps, window
 from dashboard.parts.amounts import METRIC, US
 from dashboard.parts.line_numbers import (
@@ -329,11 +329,3 @@ def test_what_is_sold_between_stations_is_what_no_station_takes_away(root: Path)
 
     assert rows[0]["title"] == "Sold as coil"
     assert rows[0]["by"] == []
-
-
-def test_what_is_taken_for_granted_is_said() -> None:
-    said = assumed(loads(SMALL))
-
-    assert "Without failures in the file, these never stop: supply and slitter." in said
-    assert "All that is made is taken to sell: the file gives no demand." in said
-    assert any(sentence.startswith("The runs start from the state of an ordinary week") for sentence in said)
