@@ -50,7 +50,7 @@ def test_a_failure_by_what_passes_counts_tonnes_kilometres_or_coils(every: str, 
 
 
 def test_a_slowed_machine_fails_later_where_tonnes_count_and_at_the_same_time_where_minutes_do() -> None:
-    """The second step takes half of what the first could give, so 1 t of the first takes 2 h once the looper is full."""
+    """The second step takes half of what the first could give, so 1 t of the first takes 2 h."""
 
     def text(every: str) -> str:
         stores = {"looper": {"holds": "strip", "capacity": "0 t"}, "done": {"holds": "strip"}}
