@@ -27,6 +27,7 @@ from twin.line.rules.state import (
     HOLD,
     IDLE,
     LOAD,
+    METAL,
     NEVER,
     NO_CREW,
     NO_SET,
@@ -43,6 +44,7 @@ from twin.line.rules.state import (
     SERVICE,
     SETUP,
     STARVED,
+    STRIP,
     SUPPLY,
     THEN_COILS,
     THEN_FAILURES,
@@ -129,13 +131,16 @@ def lose_share(line: Line, machine: Machine, kg: float, start: float) -> None:
 def count_flow(line: Line, machine: Machine, good: float, start: float) -> None:
     """Count good output; behind the last store it is sold."""
     kg = good * machine.unit_kg
-    pieces = good * machine.convert
+    amount = good * machine.convert
     give = machine.give
     machine.out_kg += kg
+    if machine.coil_kg < NEVER:
+        return
+    pieces = 0.0 if give.holds == STRIP or give.holds == METAL else amount
     machine.pieces += pieces
     if give.finished:
-        if give.holds != COILS:
-            give.level += pieces
+        if give.segment < 0 and give.holds != COILS:
+            give.level += amount
         book_good(line, machine, machine.product, pieces, kg, start)
     if line.trace and line.warm and (give.finished or give.holds != COILS):
         machine.flow_good += pieces
