@@ -88,6 +88,7 @@ def wind(line: Line, machine: Machine) -> None:
         pattern = machine.new_pattern if machine.new_pattern >= 0 else next_pattern(line)
         assign(line, coil, pattern)
     crop(line, machine, coil)
+    machine.out_kg -= machine.coil_kg - coil.mass
     visit(line, machine, coil)
     machine.began = line.now
     machine.out.append(coil)
