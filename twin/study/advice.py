@@ -15,6 +15,7 @@ from twin.study.statistics import mean_interval
 from twin.words import NO_BREAK, PLUS_MINUS, half_width, number, places_alone, places_for, plain
 
 AS_MUCH = 0.02  # of today's output: designs closer than this add as much as each other
+SURELY = 0.75  # chance from which something is said to have limited before
 Kind = Literal["yes", "not alone", "no", "unsure", "tonnes"]
 Plain = Mapping[str, Any]
 
@@ -192,8 +193,7 @@ def _why(results: Plain, told: Plain) -> list[Part]:
     limit = told["limit"]
     if limit is None:
         return [Part(".")]
-    before = max(results["rows"][0]["limits"].items(), key=lambda one: one[1], default=("", 0.0))[0]
-    still = "still" if before == limit else "then"
+    still = "still" if results["rows"][0]["limits"].get(limit, 0.0) >= SURELY else "then"
     if told["kind"] in ("yes", "tonnes", "unsure"):
         return [Part(f"; {still} "), Part(called(limit)), Part(" holds the line.")]
     return [Part(f", because {called(limit)} {still} holds the line.")]
