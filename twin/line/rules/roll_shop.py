@@ -52,7 +52,7 @@ def idle_change(line: Line, machine: Machine) -> bool:
     """Use a standing moment for the change, if the rolls are far enough on and enough sets stay ready."""
     rolls = machine.rolls
     run = rolls.kilograms if rolls.idle_in_mass else rolls.km
-    if not rolls.used or run < rolls.idle_after or not rolls.calendar.open:
+    if not rolls.used or run < rolls.idle_after * (1.0 - 1e-12) or not rolls.calendar.open:
         return False
     if not rolls.shop.unlimited and sets_ready(rolls.shop) - 1 < rolls.keep_ready:
         return False
