@@ -31,7 +31,7 @@ def log_of(trace: Trace, scenario: Scenario) -> Log:
     tables = trace.tables
     made = [
         _stops(tables["states"], begin),
-        _output(tables, begin),
+        _output(tables, scenario, begin),
         _rolls(tables["rolls"], begin),
         _coils(tables["coils"], begin),
         _stock(tables["levels"], scenario, begin),
@@ -74,20 +74,31 @@ def _reason(state: str, reason: str) -> str:
     return WORDS.get(state, reason or state)
 
 
-def _output(tables: Mapping[str, Mapping[str, Array]], begin: float) -> Table:
-    """Return one row for each coil, ring or lot that a station finished, with the scrap booked since the last."""
-    own, coils = tables["output"], tables["coils"]
-    by_pieces = own["coil"] >= 0
-    there = set(own["station"].tolist())
-    whole = np.array([name not in there for name in coils["station"].tolist()], dtype=bool)
-    station = np.concatenate([own["station"], coils["station"][whole]])
+def _output(tables: Mapping[str, Mapping[str, Array]], scenario: Scenario, begin: float) -> Table:
+    """Return one row for each coil, ring or lot that a station finished, with the scrap booked since the last.
+
+    What casters, mills and slitters give stands coil by coil in the table of coils, sold or not; so it does for
+    stations that the table of output does not name.
+    """
+    kinds = {name: own.kind for name, own in scenario.stations.items()}
+    by_coil = {name for name, kind in kinds.items() if kind in ("caster", "mill", "slitter")}
+    by_coil |= set(kinds) - set(tables["output"]["station"].tolist())
+    keep = np.array([name not in by_coil for name in tables["output"]["station"].tolist()], dtype=bool)
+    coils = tables["coils"]
+    given = [
+        name in by_coil and (kinds[name] != "slitter" or parent >= 0)
+        for name, parent in zip(coils["station"].tolist(), coils["parent"].tolist(), strict=True)
+    ]
+    whole, own = np.array(given, dtype=bool), {key: values[keep] for key, values in tables["output"].items()}
     names = {
-        "station": station,
+        "station": np.concatenate([own["station"], coils["station"][whole]]),
         "machine": np.concatenate([own["machine"], coils["machine"][whole]]),
         "time": np.concatenate([own["time_s"], coils["end_s"][whole]]),
         "coil": np.concatenate([own["coil"], coils["coil"][whole]]),
         "product": np.concatenate([own["product"], coils["product"][whole]]),
-        "pieces": np.concatenate([np.where(by_pieces, own["pieces"], np.nan), np.full(int(whole.sum()), np.nan)]),
+        "pieces": np.concatenate(
+            [np.where(own["coil"] >= 0, own["pieces"], np.nan), np.full(int(whole.sum()), np.nan)]
+        ),
         "good_kg": np.concatenate([own["good_kg"], coils["mass_kg"][whole]]),
     }
     merged = _merged(names)

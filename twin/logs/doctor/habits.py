@@ -1,0 +1,139 @@
+"""How people write: times in round figures, short stops left out, reasons in words of their own."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+import numpy as np
+
+from twin.logs.doctor.findings import Case, Finding, listed, stations
+from twin.logs.doctor.spans import resolution
+from twin.logs.reasons import FIXED, WAITING, class_of
+from twin.logs.tables import Array
+
+STEPS_MIN = (15, 10, 5)
+FEW, MANY = 20, 40
+SHORTEST_MIN = (10, 5, 3, 2, 1)
+_SURE = 1e-6
+
+
+def rounding(case: Case) -> Case:
+    """Find stations whose stops stand at multiples of 5, 10 or 15 minutes more often than chance has it."""
+    from scipy.special import bdtrc
+
+    stops, found = case.log["stops"], []
+    for station, rows in stations(stops):
+        times = np.concatenate([stops["start"][rows], stops["end"][rows]])
+        times = times[np.isfinite(times)]
+        if len(rows) < FEW:
+            continue
+        for step in STEPS_MIN:
+            hits = int((np.abs(times % (60.0 * step)) < 0.5).sum())
+            chance = resolution(times) / (60.0 * step)
+            share = hits / len(times)
+            if share > 0.6 and float(bdtrc(hits - 1, len(times), min(chance, 0.5))) < _SURE:
+                words = (
+                    f"{100.0 * share:.0f} % of the times of {station} stand at multiples of {step} min "
+                    f"({100.0 * chance:.1f} % by chance): each length is uncertain by about {step * 0.41:.1f} min"
+                )
+                lines = listed(stops, rows)
+                way_out = "Write times to the minute, or let the machine write them"
+                found.append(
+                    Finding(
+                        "rounding",
+                        "stops",
+                        station,
+                        lines,
+                        len(rows),
+                        "marked",
+                        words,
+                        way_out,
+                        None,
+                        value=60.0 * step,
+                        file=stops.file,
+                    )
+                )
+                break
+    return case.with_log(case.log, *found)
+
+
+def minor_stops(case: Case) -> Case:
+    """Find stations where stops below some round length are missing though many lie just above it."""
+    stops, found = case.log["stops"], []
+    for station, rows in stations(stops):
+        down = np.array([class_of(reason) == "down" for reason in stops["reason"][rows]], dtype=bool)
+        lasted = (stops["end"] - stops["start"])[rows][down]
+        least = _cut_at(lasted[lasted > 0.0])
+        if least is None:
+            continue
+        lost = _missing(lasted, least)
+        words = (
+            f"no stop of {station} below {least / 60.0:.0f} min is recorded, though {_just_above(lasted, least)} lie "
+            "between that and twice as much: short stops are missing, and hide in a lower speed"
+        )
+        way_out = "Count short stops at the machine; until then speed and short stops are taken together"
+        effect = case.tonnes(station, lost)
+        found.append(
+            Finding("minor stops", "stops", station, (), int(down.sum()), "marked", words, way_out, effect, value=least)
+        )
+    return case.with_log(case.log, *found)
+
+
+def _cut_at(lasted: Array) -> float | None:
+    """Return the round length below which nothing stands and above which much stands [s]."""
+    for minutes in SHORTEST_MIN:
+        least = 60.0 * minutes
+        if len(lasted) and least - 1.0 <= float(lasted.min()) <= 1.1 * least and _just_above(lasted, least) >= MANY:
+            return least
+    return None
+
+
+def _just_above(lasted: Array, least: float) -> int:
+    return int(((lasted >= least - 1.0) & (lasted < 2.0 * least)).sum())
+
+
+def _missing(lasted: Array, least: float) -> float:
+    """Return the time that stops below a length would take, were they as dense as those just above it [s]."""
+    return _just_above(lasted, least) * least / 2.0
+
+
+def free_text(case: Case) -> Case:
+    """List reasons that are no word of the scenario or the mapping, by minutes, with the nearest known word."""
+    stops = case.log["stops"]
+    if case.scenario is None or not len(stops):
+        return case
+    found = []
+    known = set(FIXED) | {WAITING} | set(case.mapping.reasons.values())
+    lasted = np.nan_to_num(stops["end"] - stops["start"])
+    for station, rows in stations(stops):
+        own = known | case.reasons.get(station, set())
+        strange: dict[str, list[int]] = {}
+        for at in rows:
+            reason = str(stops["reason"][at])
+            if reason not in own and not reason.startswith("waiting for "):
+                strange.setdefault(reason, []).append(int(at))
+        for reason, places in sorted(strange.items()):
+            found.append(_strange(case, station, reason, places, float(lasted[places].sum()), own))
+    return case.with_log(case.log, *found)
+
+
+def _strange(case: Case, station: str, reason: str, places: list[int], seconds: float, known: set[str]) -> Finding:
+    stops, near = case.log["stops"], get_close_matches(reason, sorted(known), n=1)
+    said = f"'{reason}'" if reason else "no reason at all"
+    words = f"{len(places)} stops of {station} ({seconds / 60.0:.0f} min) give {said}, which is mapped to nothing"
+    guess = f"'{near[0]}'" if near else "the scenario's word"
+    way_out = f"Write reasons: {{{reason or '...'}: ...}} in mapping.yaml" + (f"; perhaps {guess}" if near else "")
+    lines, effect = listed(stops, np.array(places)), case.tonnes(station, seconds)
+    return Finding(
+        "free text",
+        "stops",
+        station,
+        lines,
+        len(places),
+        "marked",
+        words,
+        way_out,
+        effect,
+        value=seconds,
+        file=stops.file,
+    )

@@ -1,0 +1,84 @@
+"""Rows that stand twice: exported again, put right later, or in conflict."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from twin.logs.doctor.findings import Case, Finding, listed
+from twin.logs.schema import KEYS, TABLES
+from twin.logs.tables import Table
+
+
+def repeats(case: Case) -> Case:
+    """Drop identical repeats, keep the later of two versions, refuse what contradicts itself."""
+    for name in case.log.tables:
+        case = _table(case, case.log[name])
+    return case
+
+
+def _table(case: Case, table: Table) -> Case:
+    keys = _rows(table, KEYS[table.name])
+    seen: dict[tuple[object, ...], int] = {}
+    values: dict[int, tuple[object, ...]] = {}
+    same, older, conflicts = list[int](), list[int](), list[int]()
+    versions = table["version"] if "version" in table.columns else np.full(len(table), np.nan)
+    if len(set(keys)) == len(keys):
+        return case
+    every = _rows(table, tuple(one.name for one in TABLES[table.name] if one.name != "version"))
+    for at, key in enumerate(keys):
+        first = seen.setdefault(key, at)
+        if first == at:
+            values[at] = every[at]
+        elif every[at] == every[first]:
+            same.append(at)
+        elif np.isfinite(versions[at]) and np.isfinite(versions[first]) and versions[at] != versions[first]:
+            old, new = (first, at) if versions[at] > versions[first] else (at, first)
+            older.append(old)
+            seen[key] = new
+        else:
+            conflicts.append(at)
+    drop = np.zeros(len(table), dtype=bool)
+    drop[same + older] = True
+    found = [*_same(table, same), *_older(table, older), *_conflicts(table, conflicts)]
+    return case.with_log(case.log.put(table.take(~drop)), *found)
+
+
+def _rows(table: Table, names: tuple[str, ...]) -> list[tuple[object, ...]]:
+    columns = []
+    for name in names:
+        own = table[name]
+        columns.append(own.tolist() if own.dtype.kind == "O" else np.where(np.isnan(own), -1.0, own).tolist())
+    return list(zip(*columns, strict=True))
+
+
+def _same(table: Table, rows: list[int]) -> list[Finding]:
+    if not rows:
+        return []
+    words = f"{len(rows)} rows of {table.name} stand twice, word for word: each is taken once"
+    effect = _mass(table, rows)
+    lines = listed(table, np.array(rows))
+    way_out = "Export each span of time once"
+    return [Finding("repeat", table.name, "", lines, len(rows), "mended", words, way_out, effect, file=table.file)]
+
+
+def _older(table: Table, rows: list[int]) -> list[Finding]:
+    if not rows:
+        return []
+    words = f"{len(rows)} rows of {table.name} were put right later: the later version is taken"
+    lines, effect = listed(table, np.array(rows)), _mass(table, rows)
+    return [Finding("version", table.name, "", lines, len(rows), "mended", words, "", effect, file=table.file)]
+
+
+def _conflicts(table: Table, rows: list[int]) -> list[Finding]:
+    if not rows:
+        return []
+    key = " and ".join(KEYS[table.name])
+    words = f"{len(rows)} rows of {table.name} have the same {key} as another, but other values, and no version"
+    way_out = "Delete the wrong one, or add a column 'version' that says which was written last"
+    lines = listed(table, np.array(rows))
+    return [Finding("conflict", table.name, "", lines, len(rows), "refused", words, way_out, file=table.file)]
+
+
+def _mass(table: Table, rows: list[int]) -> float | None:
+    """Return the good mass of some rows [t]."""
+    return float(np.nansum(table["good_kg"][rows])) / 1000.0 if "good_kg" in table.columns else None
