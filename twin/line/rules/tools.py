@@ -5,11 +5,15 @@ from typing import Final
 from mypy_extensions import i64
 
 from twin.line.rules.state import (
+    CUTTER,
     FURNACE,
+    MILL,
     NEVER,
+    R_CROP,
     R_MELT,
     R_ROLL_SET,
     R_SCRAP,
+    R_TRIM,
     Coil,
     Lane,
     Line,
@@ -79,6 +83,15 @@ def book_state(line: Line, machine: Machine) -> None:
             write_flow(line, machine)
 
 
+def flow_reason(machine: Machine) -> i64:
+    """Name what a flow always loses: dross, crops, trim, or pieces."""
+    if machine.kind == FURNACE:
+        return R_MELT
+    if machine.kind == MILL:
+        return R_CROP
+    return R_TRIM if machine.kind == CUTTER else R_SCRAP
+
+
 def write_flow(line: Line, machine: Machine) -> None:
     """Write into the trace what a flow has made and scrapped since the last time."""
     product = machine.product
@@ -96,8 +109,7 @@ def write_flow(line: Line, machine: Machine) -> None:
             )  # fmt: skip
         )
     if machine.flow_scrap > 0.0:
-        reason = R_MELT if machine.kind == FURNACE else R_SCRAP
-        line.scrap_rows.append((machine.index, line.now, reason, machine.flow_scrap))
+        line.scrap_rows.append((machine.index, line.now, flow_reason(machine), machine.flow_scrap))
     machine.flow_good = 0.0
     machine.flow_kg = 0.0
     machine.flow_scrap = 0.0

@@ -22,7 +22,6 @@ from twin.line.rules.state import (
     DUE_WORK_END,
     FIRST_ENDS,
     FIT,
-    FURNACE,
     GRINDER,
     HOLD,
     IDLE,
@@ -33,11 +32,9 @@ from twin.line.rules.state import (
     NO_SET,
     NO_STOP,
     PATIENCE,
-    R_MELT,
     R_NONE,
     R_REPAIR_CREW,
     R_ROLL_SET,
-    R_SCRAP,
     REPAIR,
     ROLLS,
     RUNNING,
@@ -121,8 +118,7 @@ def run_flow(line: Line, machine: Machine, done: float, start: float) -> None:
 
 def lose_share(line: Line, machine: Machine, kg: float, start: float) -> None:
     """Book the share of a flow that is always lost."""
-    reason = R_MELT if machine.kind == FURNACE else R_SCRAP
-    line.scrap[machine.index][reason] += kg
+    line.scrap[machine.index][flow_reason(machine)] += kg
     book_out(line, kg, start)
     if line.trace and line.warm:
         machine.flow_scrap += kg
