@@ -53,7 +53,7 @@ from twin.line.rules.state import (
     Line,
     Machine,
 )
-from twin.line.rules.tools import book_good, book_in, book_out, book_scrap, set_state
+from twin.line.rules.tools import book_good, book_in, book_out, book_scrap, flow_reason, set_state
 
 SLOW_BELOW: Final = 0.999999999
 
