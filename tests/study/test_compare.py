@@ -214,8 +214,8 @@ def test_a_race_of_one_is_won_and_one_run_decides_nothing() -> None:
 
 
 def test_runs_go_on_until_the_best_is_sure_and_only_for_what_may_be_the_best() -> None:
-    """Twice the speed for 35 kEUR is a little better than another place for 1 kEUR a year, but runs of 100 h show it slowly; half
-    the speed is out after the first runs."""
+    """Twice the speed for 35 kEUR is a little better than another place for 1 kEUR a year, but runs of 100 h show it
+    slowly; half the speed is out after the first runs."""
     line = loads(
         PAIR.replace("length: 400 h", "length: 100 h").replace("capex: 100 kEUR, yearly: 10 kEUR", "capex: 35 kEUR")
     )

@@ -7,7 +7,8 @@ import pytest
 from twin.scenario import apply_options, load, loads
 from twin.scenario.law_text import parse_law
 from twin.scenario.laws import Constant, Empirical, Mixture, Triangular, Weibull
-from twin.study.ladder import ladder, plain_ladder, possible
+from twin.study.compare import possible
+from twin.study.ladder import ladder, plain_ladder
 from twin.study.limits import limits, reliefs
 from twin.study.maker import Maker
 from twin.study.moves import acts_on, moves, quantity, with_moves, written

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from twin.indicators.intervals import FloatArray, Interval, mean_interval
-from twin.scenario import apply_options
+from twin.scenario import ScenarioError, apply_options
 from twin.study.dice import best_of
 from twin.study.futures import NO_DOUBT, Doubts
 from twin.study.limits import Limits, limits
@@ -39,6 +39,7 @@ class Asked:
     options : Sums of options, each a tuple of names; today is always there.
     runs : Runs that every design gets.
     most : Runs at which to stop even if the best one is not sure.
+    first : Runs after which a first answer is told.
     share : The smallest difference worth finding, as a share of what today's line earns (or makes).
     doubts : How far off the money may be.
     with_limits : Whether to find what limits each design.
@@ -47,6 +48,7 @@ class Asked:
     options: tuple[tuple[str, ...], ...]
     runs: int = RUNS
     most: int = MOST_RUNS
+    first: int = 4
     share: float = LEAST_SHARE
     doubts: Doubts = NO_DOUBT
     with_limits: bool = True
@@ -127,13 +129,15 @@ def compare(
     maker: Maker | None = None,
     *,
     known: Mapping[frozenset[str], Replications] | None = None,
+    known_limits: Mapping[tuple[str, ...], Limits] | None = None,
     so_far: Callable[[Comparison], None] | None = None,
 ) -> Comparison:
     """Return options beside today.
 
     Parameters
     ----------
-    known : Runs of some designs that were made before, with the same seed, by the options that work in them.
+    known, known_limits : What was found before with the same seed: runs by the options that work in them, limits by the
+        options asked for.
     so_far : Is handed the answer again and again: after the first runs, after more, and with the limits.
 
     Raises
@@ -141,7 +145,16 @@ def compare(
     ScenarioError : An option that does not exist or contradicts another; money with which nothing can be said.
     NothingMadeError, KeyboardInterrupt : Stopped before every design had a run.
     """
-    return _Study(scenario, asked, maker or Maker(), so_far, dict(known or {})).run()
+    return _Study(scenario, asked, maker or Maker(), so_far, dict(known or {}), dict(known_limits or {})).run()
+
+
+def possible(scenario: Scenario, options: Sequence[str]) -> bool:
+    """Return whether a scenario stays sound with options: two may set one number differently."""
+    try:
+        apply_options(scenario, options)
+    except ScenarioError:
+        return False
+    return True
 
 
 @dataclass(slots=True)
@@ -153,8 +166,8 @@ class _Study:
     maker: Maker
     so_far: Callable[[Comparison], None] | None
     made: dict[frozenset[str], Replications] = field(default_factory=dict)
+    limits: dict[tuple[str, ...], Limits] = field(default_factory=dict)
     ledger: Ledger | None = None
-    found: list[Limits] | None = None
     left: list[int] = field(default_factory=list)
     stopped: bool = False
 
@@ -165,7 +178,8 @@ class _Study:
 
     def run(self) -> Comparison:
         """Make runs until it is decided, then find what limits."""
-        self._grow(self._all_stages(self.designs), self.asked.runs)
+        wanted = self._all_stages(self.designs)
+        self._grow(wanted, min(self.asked.first, self.asked.runs))
         self.ledger = ledger_of(
             self.scenario,
             self.made[frozenset()].layout.products,
@@ -174,6 +188,10 @@ class _Study:
         )
         if self.ledger is not None:
             self.ledger.check(self.made)
+        self.left = list(range(len(self.designs)))
+        self._tell()
+        if not self.stopped:
+            self._grow(wanted, self.asked.runs)
         self._decide()
         if self.asked.with_limits and not self.stopped:
             self._find_limits()
@@ -226,11 +244,13 @@ class _Study:
         return weekly(self.made[frozenset(options)])
 
     def _find_limits(self) -> None:
-        designs = [self.made[frozenset(one)] for one in self.designs]
+        """Find what limits each design of which it is not known yet."""
+        wanted = [one for one in self.designs if one not in self.limits]
+        made = [self.made[frozenset(one)] for one in wanted]
+        if not made or min(one.runs for one in made) < 2:
+            return
         try:
-            self.found = (
-                limits(designs, self.maker.with_best_inputs()) if min(one.runs for one in designs) > 1 else None
-            )
+            self.limits |= dict(zip(wanted, limits(made, self.maker.with_best_inputs()), strict=True))
         except (NothingMadeError, KeyboardInterrupt):
             self.stopped = True
 
@@ -254,7 +274,7 @@ class _Study:
                 options=options,
                 made=self.made[frozenset(options)],
                 change=self._change(options),
-                limits=self.found[i] if self.found is not None else None,
+                limits=self.limits.get(options),
                 worth=self.ledger.worth(options, self.made) if self.ledger is not None and options else None,
                 best=chances[i],
             )

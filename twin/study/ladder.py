@@ -11,15 +11,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from twin.indicators.intervals import Interval, indicator, mean_interval
-from twin.scenario import ScenarioError, apply_options
-from twin.study.compare import Asked, Comparison, Row, compare
+from twin.study.compare import Asked, Comparison, Row, compare, possible
 from twin.study.limits import Limits, limits, reliefs
 from twin.study.maker import Maker, weekly
 from twin.study.moves import Move, moves, with_moves
 from twin.study.replicate import NothingMadeError
 
 if TYPE_CHECKING:
-    from twin.scenario import Scenario
     from twin.study.replications import Replications
 
 RUNS = 12
@@ -112,15 +110,6 @@ def _pairs(tried: list[Move], first: set[str]) -> list[tuple[str, ...]]:
         for other in tried[i + 1 :]
         if one.limit != other.limit and (one.limit in first or other.limit in first)
     ]
-
-
-def possible(line: Scenario, options: tuple[str, ...]) -> bool:
-    """Return whether a scenario stays sound with options: two may set one number differently."""
-    try:
-        apply_options(line, options)
-    except ScenarioError:
-        return False
-    return True
 
 
 def together(found: Comparison, pair: Row) -> Interval:

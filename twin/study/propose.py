@@ -1,0 +1,56 @@
+"""What to compare when nobody says: each option by itself, then each with what relieves the limit that it runs into."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from twin.study.compare import Asked, Comparison, Row, compare, possible
+from twin.study.maker import Maker
+from twin.study.moves import acts_on
+
+if TYPE_CHECKING:
+    from twin.scenario import Scenario
+
+MOST_SINGLES = 8
+MOST_PAIRS = 8
+LIKELY = 0.1  # chance from which something counts as a limit
+
+
+def proposed(
+    scenario: Scenario, asked: Asked, maker: Maker, *, so_far: Callable[[Comparison], None] | None = None
+) -> Comparison:
+    """Return the options of a scenario and those pairs of them that free one limit after the other.
+
+    `asked.options` names the options to look at, the file's if there are none; sums of more are taken as they are.
+    """
+    singles = list(asked.options) or [(name,) for name in list(scenario.options)[:MOST_SINGLES]]
+    found = compare(scenario, replace(asked, options=tuple(singles)), maker, so_far=so_far)
+    if found.stopped:
+        return found
+    pairs = pairs_of(scenario, found.rows)
+    if not pairs:
+        return found
+    wanted = replace(asked, options=(*singles, *pairs))
+    known = {row.options: row.limits for row in found.rows if row.limits is not None}
+    return compare(scenario, wanted, maker, known=found.made, known_limits=known, so_far=so_far)
+
+
+def pairs_of(scenario: Scenario, rows: Sequence[Row]) -> list[tuple[str, ...]]:
+    """Return pairs of options of which one acts on what limits once the other works, the most promising first."""
+    limits = {row.options[0]: row.limits.named for row in rows if len(row.options) == 1 and row.limits is not None}
+    there = {frozenset(row.options) for row in rows}
+    scored: dict[tuple[str, str], float] = {}
+    for one, other in combinations([name for name in scenario.options if name in limits], 2):
+        chance = _relieves(scenario, other, limits[one]) + _relieves(scenario, one, limits[other])
+        if chance >= LIKELY and frozenset((one, other)) not in there and possible(scenario, (one, other)):
+            scored[(one, other)] = chance
+    ranked = sorted(scored, key=lambda pair: -scored[pair])
+    return list(ranked[:MOST_PAIRS])
+
+
+def _relieves(scenario: Scenario, option: str, limits: Mapping[str, float]) -> float:
+    """Return how likely an option acts on what limits."""
+    return max((chance for name, chance in limits.items() if acts_on(scenario.options[option], name)), default=0.0)
