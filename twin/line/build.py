@@ -25,8 +25,8 @@ def put_together(builder: Builder) -> st.Line:
     line.products = len(ways.products)
     line.lanes = ways.lanes
     line.lane_product = list(ways.lane_product)
-    line.good_kg = [0.0] * (line.products + 1)
-    line.good_pieces = [0.0] * (line.products + 1)
+    line.good_kg = [builder.make.Sum() for _ in range(line.products + 1)]
+    line.good_pieces = [builder.make.Sum() for _ in range(line.products + 1)]
     add_calendars(builder)
     add_shared(builder)
     add_stores(builder)

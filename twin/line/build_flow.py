@@ -85,15 +85,15 @@ def order(builder: Builder) -> None:
     line.day_clock.at = line.days[0] if line.days else st.NEVER
     for calendar in line.calendars:
         calendar.users = [machine for machine in line.order if uses(machine, calendar)]
-    clocks = [machine.clock for machine in line.order]
-    clocks += [segment.clock for segment in line.segments if segment.stores]
-    clocks += [calendar.clock for calendar in line.calendars if calendar.turns]
+    line.clocks = [machine.clock for machine in line.order]
+    line.clocks += [segment.clock for segment in line.segments if segment.stores]
+    clocks = [calendar.clock for calendar in line.calendars if calendar.turns]
     clocks += [store.clock for store in line.stores if store.rest > 0.0 or store.keeps < st.NEVER]
     clocks += [slot.clock for slot in line.slots]
     clocks += [shop.clock for shop in line.shops if not shop.unlimited]
     clocks += [machine.rolls.clock for machine in line.machines if machine.rolls.times]
     clocks += [speeds.clock for speeds in line.speeds]
-    line.clocks = [*clocks, line.day_clock]
+    line.slow_clocks = [*clocks, line.day_clock]
 
 
 def first_draws(builder: Builder) -> None:

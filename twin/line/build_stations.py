@@ -195,7 +195,9 @@ def set_flying(builder: Builder, machine: st.Machine, station: Cutter | Profiler
     product = builder.ways.products.index((station.makes or builder.ways.products)[0])
     lane = 1 + len(builder.ways.patterns) + product
     machine.product = product
-    single = [1 + place for place in range(len(builder.ways.patterns)) if builder.ways.lane_product[1 + place] == product]
+    single = [
+        1 + place for place in range(len(builder.ways.patterns)) if builder.ways.lane_product[1 + place] == product
+    ]
     used = machine.keep_share[single[0]] if single else 1.0
     machine.gain *= used
     machine.convert = 1.0 / machine.piece_kg[lane]

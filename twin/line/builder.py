@@ -59,7 +59,7 @@ class Builder:
         machine.open = calendar.open
         machine.state = st.STARVED if calendar.open else st.CLOSED
         self.line.machines.append(machine)
-        self.line.scrap.append([0.0] * len(self.model.reasons))
+        self.line.scrap.append([self.make.Sum() for _ in self.model.reasons])
         self.machines.setdefault(name, []).append(machine)
         return machine
 

@@ -2,6 +2,7 @@
 
 import hashlib
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -94,7 +95,7 @@ def totals_of(line: st.Line, model: Model, store_names: list[str]) -> Totals:
         layout=model.layout,
         duration_s=duration,
         warm_up_s=model.warm_up,
-        state_s=np.array([machine.times for machine in machines]).reshape(-1, 8),
+        state_s=np.array([plain(machine.times) for machine in machines]).reshape(-1, 8),
         slowed_s=np.array([machine.slowed_s for machine in machines]),
         out_kg=np.array([machine.out_kg for machine in machines]),
         coils=np.array([float(machine.coils) for machine in machines]),
@@ -103,8 +104,8 @@ def totals_of(line: st.Line, model: Model, store_names: list[str]) -> Totals:
         turned_away=np.array([float(machine.turned_away) for machine in machines]),
         charged_kg=np.array([machine.charged_kg for machine in machines]),
         scrap=scrap_rows(line, model),
-        good_kg=np.array(line.good_kg),
-        pieces_good=np.array(line.good_pieces),
+        good_kg=np.array(plain(line.good_kg)),
+        pieces_good=np.array(plain(line.good_pieces)),
         store_level_s=stores[0],
         store_peak=stores[1],
         store_full_s=stores[2],
@@ -121,10 +122,15 @@ def totals_of(line: st.Line, model: Model, store_names: list[str]) -> Totals:
         active=active_rows(line),
         shared_busy_s=np.array([shared.busy_s for shared in line.shared]),
         mass_error_kg=line.warm_kg + line.in_kg - line.out_kg - stock_kg(line),
-        time_error_s=max((abs(math.fsum(machine.times) - duration) for machine in machines), default=0.0),
+        time_error_s=max((abs(math.fsum(plain(machine.times)) - duration) for machine in machines), default=0.0),
         events=line.events,
         mother_coils=line.mothers,
     )
+
+
+def plain(sums: Sequence[st.Sum]) -> list[float]:
+    """Return sums as plain numbers."""
+    return [own.total for own in sums]
 
 
 def mill_rolls(line: st.Line, model: Model, name: str) -> tuple[float, float, float, float, float]:
@@ -161,7 +167,7 @@ def scrap_rows(line: st.Line, model: Model) -> tuple[tuple[str, str, float], ...
     """Return scrap by station and reason."""
     sums: dict[tuple[str, str], float] = {}
     for machine, row in zip(line.machines, line.scrap, strict=True):
-        for reason, kilograms in enumerate(row):
+        for reason, kilograms in enumerate(plain(row)):
             if kilograms != 0.0:
                 key = model.layout.stations[machine.station], model.reasons[reason]
                 sums[key] = sums.get(key, 0.0) + kilograms
@@ -170,7 +176,7 @@ def scrap_rows(line: st.Line, model: Model) -> tuple[tuple[str, str, float], ...
 
 def by_day(line: st.Line) -> Floats:
     """Return good product by day: differences of what had been made at each midnight and at the end."""
-    rows = np.array([[0.0] * len(line.good_kg), *line.day_rows, line.good_kg])
+    rows = np.array([[0.0] * len(line.good_kg), *line.day_rows, plain(line.good_kg)])
     result: Floats = np.diff(rows, axis=0)
     return result
 

@@ -145,6 +145,7 @@ def wake_when_ripe(line: Line, machine: Machine) -> None:
             ready = lane.coils[lane.head + lane.ripe].ready
             if ready < store.clock.at:
                 store.clock.at = ready
+                line.slow_stale = True
 
 
 def set_up(line: Line, machine: Machine, lane: i64) -> None:

@@ -185,6 +185,7 @@ def set_shop_clock(line: Line, shop: Shop) -> None:
         if roll_set.until < at:
             at = roll_set.until
     shop.clock.at = at
+    line.slow_stale = True
     if at <= line.now:
         line.crowded = True
 
@@ -286,4 +287,5 @@ def ring_roll_time(line: Line, machine: Machine) -> None:
     rolls.due = True
     rolls.time_at += 1
     rolls.clock.at = rolls.times[rolls.time_at] if rolls.time_at < len(rolls.times) else NEVER
+    line.slow_stale = True
     poke(line, machine)

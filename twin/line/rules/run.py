@@ -79,9 +79,11 @@ def find_next(line: Line) -> float:
 
     Note whether others are due with it: while that is so, nothing may start.
     """
-    best = line.day_clock
+    if line.slow_stale:
+        find_slow(line)
+    best = line.slow
     at = best.at
-    shared = 0
+    shared = line.slow_shared
     for clock in line.clocks:
         if clock.at > at:
             continue
@@ -95,6 +97,26 @@ def find_next(line: Line) -> float:
     line.crowded = shared > 1
     line.due = best
     return at
+
+
+def find_slow(line: Line) -> None:
+    """Find which of the clocks that seldom change is due first, and how many with it."""
+    best = line.day_clock
+    at = best.at
+    shared = 0
+    for clock in line.slow_clocks:
+        if clock.at > at:
+            continue
+        if clock.at < at:
+            best = clock
+            at = clock.at
+            shared = 0
+        elif clock.rank < best.rank:
+            best = clock
+        shared += 1
+    line.slow = best
+    line.slow_shared = shared
+    line.slow_stale = False
 
 
 def next_time(line: Line) -> float:
@@ -128,6 +150,8 @@ def begin_starts(line: Line) -> None:
             machine.poked = False
             line.pokes -= 1
             start(line, machine)
+            if line.pokes == 0:
+                return
 
 
 def start(line: Line, machine: Machine) -> None:
@@ -233,6 +257,7 @@ def turn(line: Line, calendar: Calendar) -> None:
     calendar.open = not calendar.open
     calendar.at += 1
     calendar.clock.at = calendar.turns[calendar.at] if calendar.at < len(calendar.turns) else NEVER
+    line.slow_stale = True
     for machine in calendar.users:
         look(line, machine)
         machine.open = machine.calendar.open
@@ -266,6 +291,7 @@ def ring_store(line: Line, store: Store) -> None:
                 if old < soonest:
                     soonest = old
     store.clock.at = soonest
+    line.slow_stale = True
     for machine in store.takers:
         if machine.phase == IDLE:
             poke(line, machine)
@@ -286,6 +312,7 @@ def new_speed(line: Line, speeds: Speeds) -> None:
     machine.speed_factor = speeds.factors[speeds.at]
     speeds.at += 1
     speeds.clock.at = speeds.times[speeds.at] if speeds.at < len(speeds.times) else NEVER
+    line.slow_stale = True
     refresh(line, machine)
 
 
@@ -296,9 +323,10 @@ def end_day(line: Line) -> None:
         for machine in segment.machines:
             if machine.flow_kg > 0.0 or machine.flow_scrap > 0.0:
                 write_flow(line, machine)
-    line.day_rows.append(line.good_kg.copy())
+    line.day_rows.append([own.total for own in line.good_kg])
     line.day_at += 1
     line.day_clock.at = line.days[line.day_at] if line.day_at < len(line.days) else NEVER
+    line.slow_stale = True
 
 
 def begin(line: Line) -> None:
@@ -347,6 +375,7 @@ def bring_to(line: Line, until: float) -> None:
 def start_counting(line: Line) -> None:
     """The warm-up is over: set every count to nothing, keep every state."""
     line.crowded = True
+    line.slow_stale = True
     bring_to(line, line.now)
     line.warm = True
     line.counting_since = line.now
@@ -359,9 +388,10 @@ def start_counting(line: Line) -> None:
     line.mothers_done = 0
     line.lead_times.clear()
     line.active_rows.clear()
-    for i in range(len(line.good_kg)):
-        line.good_kg[i] = 0.0
-        line.good_pieces[i] = 0.0
+    for own in line.good_kg:
+        own.total = 0.0
+    for own in line.good_pieces:
+        own.total = 0.0
     for machine in line.machines:
         forget_machine(line, machine)
     for store in line.stores:
@@ -373,11 +403,10 @@ def start_counting(line: Line) -> None:
 
 def forget_machine(line: Line, machine: Machine) -> None:
     """Set a machine's counts to nothing."""
-    for i in range(8):
-        machine.times[i] = 0.0
-    scrap = line.scrap[machine.index]
-    for i in range(len(scrap)):
-        scrap[i] = 0.0
+    for own in machine.times:
+        own.total = 0.0
+    for own in line.scrap[machine.index]:
+        own.total = 0.0
     machine.slowed_s = 0.0
     machine.run_kg = 0.0
     machine.out_kg = 0.0

@@ -87,9 +87,12 @@ def set_clocks(line: Line, shared: Shared) -> None:
     """Be called at the end of a round if somebody waits for the crane, or if its shift may end before."""
     needed = len(shared.queue) > 0 or len(shared.calendar.turns) > 0
     for slot in shared.slots:
-        slot.clock.at = slot.until if needed and slot.busy == CARRYING else NEVER
-        if slot.clock.at <= line.now:
-            line.crowded = True
+        at = slot.until if needed and slot.busy == CARRYING else NEVER
+        if at != slot.clock.at:
+            slot.clock.at = at
+            line.slow_stale = True
+            if at <= line.now:
+                line.crowded = True
 
 
 def lend(line: Line, shared: Shared, slot: Slot, waiting: i64) -> None:
@@ -150,6 +153,7 @@ def interrupt_carrying(line: Line, shared: Shared) -> None:
                     slot.until = line.now
                 slot.clock.at = slot.until
                 line.crowded = True
+                line.slow_stale = True
                 return
 
 

@@ -176,6 +176,16 @@ class Stream:
         self.at = 0
 
 
+class Sum:
+    """A number that is added to all the time."""
+
+    __slots__ = ("total",)
+    total: float
+
+    def __init__(self) -> None:
+        self.total = 0.0
+
+
 class Mother:
     """A mother coil's account: when it came to be and how many of its coils and rings are still in the line."""
 
@@ -618,7 +628,7 @@ class Machine:
     reason: i64
     slow: bool
     state_since: float
-    times: list[float]
+    times: list[Sum]
     slowed_s: float
     poked: bool
     clock: Clock
@@ -758,7 +768,7 @@ class Machine:
         self.reason = R_NONE
         self.slow = False
         self.state_since = 0.0
-        self.times = [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]
+        self.times = [Sum(), Sum(), Sum(), Sum(), Sum(), Sum(), Sum(), Sum()]
         self.slowed_s = 0.0
         self.poked = False
         self.clock = clock
@@ -1011,8 +1021,9 @@ class Line:
         "events", "good_kg", "good_pieces", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
         "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
-        "segments", "set_rows", "shared", "shops", "slots", "spare", "speeds", "state_rows", "stores",
-        "streams", "supply_waits", "trace", "unsettled", "warm", "warm_kg", "wip_kg_s",
+        "segments", "set_rows", "shared", "shops", "slots", "slow", "slow_clocks", "slow_shared", "slow_stale",
+        "spare", "speeds", "state_rows", "stores", "streams", "supply_waits", "trace", "unsettled", "warm",
+        "warm_kg", "wip_kg_s",
     )  # fmt: skip
     now: float
     end: float
@@ -1034,6 +1045,10 @@ class Line:
     streams: list[Stream]
     low: list[int]
     clocks: list[Clock]
+    slow_clocks: list[Clock]
+    slow: Clock
+    slow_shared: i64
+    slow_stale: bool
     due: Clock
     pokes: i64
     at_once: i64
@@ -1055,9 +1070,9 @@ class Line:
     out_kg: float
     warm_kg: float
     wip_kg_s: float
-    good_kg: list[float]
-    good_pieces: list[float]
-    scrap: list[list[float]]
+    good_kg: list[Sum]
+    good_pieces: list[Sum]
+    scrap: list[list[Sum]]
     lead_times: list[float]
     days: list[float]
     day_at: i64
@@ -1094,6 +1109,10 @@ class Line:
         self.streams = []
         self.low = []
         self.clocks = []
+        self.slow_clocks = []
+        self.slow = spare.calendar.clock
+        self.slow_shared = 0
+        self.slow_stale = True
         self.due = spare.calendar.clock
         self.pokes = 0
         self.at_once = 0

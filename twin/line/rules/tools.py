@@ -71,7 +71,7 @@ def book_state(line: Line, machine: Machine) -> None:
     """Book the time since the last booking to the state that the machine is in."""
     now = line.now
     if now > machine.state_since:
-        machine.times[machine.state] += now - machine.state_since
+        machine.times[machine.state].total += now - machine.state_since
         if machine.reason == R_ROLL_SET:
             machine.rolls.wait_s += now - machine.state_since
         if line.trace and line.warm:
@@ -131,7 +131,7 @@ def book_scrap(line: Line, machine: Machine, reason: i64, kg: float, start: floa
     """Book scrap to the machine that made it and the reason."""
     if kg <= 0.0:
         return
-    line.scrap[machine.index][reason] += kg
+    line.scrap[machine.index][reason].total += kg
     book_out(line, kg, start)
     if line.trace and line.warm:
         line.scrap_rows.append((machine.index, line.now, reason, kg))
@@ -140,8 +140,8 @@ def book_scrap(line: Line, machine: Machine, reason: i64, kg: float, start: floa
 def book_good(line: Line, machine: Machine, product: i64, pieces: float, kg: float, start: float) -> None:
     """Book good product that reached a finished store."""
     place = product if product >= 0 else line.products
-    line.good_kg[place] += kg
-    line.good_pieces[place] += pieces
+    line.good_kg[place].total += kg
+    line.good_pieces[place].total += pieces
     book_out(line, kg, start)
 
 
@@ -310,6 +310,7 @@ def put_coil(line: Line, store: Store, coil: Coil) -> None:
         line.level_rows.append((store.index, line.now, float(store.count), coil.ready))
     if store.keeps < NEVER and line.now + store.keeps < store.clock.at:
         store.clock.at = line.now + store.keeps
+        line.slow_stale = True
     for machine in store.takers:
         poke(line, machine)
     poke_full(line, store)

@@ -118,7 +118,7 @@ def run_flow(line: Line, machine: Machine, done: float, start: float) -> None:
 
 def lose_share(line: Line, machine: Machine, kg: float, start: float) -> None:
     """Book the share of a flow that is always lost."""
-    line.scrap[machine.index][flow_reason(machine)] += kg
+    line.scrap[machine.index][flow_reason(machine)].total += kg
     book_out(line, kg, start)
     if line.trace and line.warm:
         machine.flow_scrap += kg
