@@ -14,12 +14,13 @@ from twin.line.draws import Draws
 from twin.line.engine import rules_of
 from twin.line.model import NO_SCRIPTS, Model, Scripts, paired
 from twin.line.rules import state as st
-from twin.line.scripted import add_scripts, check_draws
+from twin.line.scripted import add_scripts, check_draws, check_scripts
 from twin.line.start import begin_now
 
 
 def put_together(builder: Builder) -> st.Line:
     """Return the line, ready to begin."""
+    check_scripts(builder.model, builder.scripts)
     line, ways = builder.line, builder.ways
     line.end = builder.model.end
     line.products = len(ways.products)
