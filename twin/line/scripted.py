@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 Spells = Sequence[tuple[float, float]]
 
 
-def check(model: Model, scripts: Scripts) -> None:
+def check_scripts(model: Model, scripts: Scripts) -> None:
     """Raise ValueError where a script names what the line has not, or tells times that do not follow each other."""
     known = set(model.layout.machines)
     for (name, number, reason), stops in scripts.stops.items():
@@ -81,7 +81,6 @@ def _rising(what: str, times: Sequence[float]) -> None:
 def add_scripts(builder: Builder) -> None:
     """Put what really happened in the place of what would be drawn."""
     scripts = builder.scripts
-    check(builder.model, scripts)
     for (name, number, reason), stops in scripts.stops.items():
         _stops(builder, builder.machines[name][number - 1], reason, stops)
     for (name, number), changes in scripts.speeds.items():
