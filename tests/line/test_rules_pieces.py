@@ -121,7 +121,7 @@ def test_a_ring_is_lifted_in_by_the_crane_before_it_is_threaded() -> None:
 
 
 def test_a_profiler_is_fed_by_its_cutter_through_a_store_that_fills_and_empties() -> None:
-    """The cutter gives 2 a minute, the profiler takes 1: 10 blanks lie there after 10 min, then both keep 1 a minute."""
+    """The cutter gives 2 a minute, the profiler takes 1: after 10 min 10 blanks lie there, then both keep one pace."""
     run = ran(cutting(CUTTER, 60, profiler=PROFILER, start=start_with(1)))
     assert rows(run, "states", "state", "slowed", "start_s", "end_s", station="cutter")[1:4] == [
         ("running", False, 2, 12),
@@ -147,11 +147,11 @@ def test_a_share_of_the_profiles_is_scrap() -> None:
 
 
 def test_a_pair_changes_its_product_when_the_blanks_between_them_are_gone() -> None:
-    """The last short blank leaves the store at 42; then the profiler changes its tools while the cutter cuts long ones."""
+    """The last short blank leaves the store at 42; then the profiler changes tools while the cutter cuts long ones."""
     profiler = PROFILER | {"tool_change": "6 min", "first_off": "3 pieces"}
     run = ran(cutting(CUTTER, 120, profiler=profiler, patterns=PATTERNS, start=start_with({"S": 1, "L": 1})))
-    # Cutter: the first ring until 12, the second at the profiler's pace until 32. Two long rings of 10 pieces from 42 on:
-    # 10 fill the store in 5 min; from 48 on the profiler takes one every 2 min.
+    # Cutter: the first ring until 12, the second at the profiler's pace until 32. Two long rings of 10 pieces from
+    # 42 on: 10 fill the store in 5 min; from 48 on the profiler takes one every 2 min.
     assert spells(run, "cutter")[1:6] == [
         ("running", "", 2, 32),
         ("blocked", "", 32, 42),
