@@ -240,11 +240,13 @@ def furthest_behind(line: Line, respect_holds: bool) -> i64:
     planner = line.planner
     best = -1
     most = -NEVER
+    following = float(planner.total + 1)
     for i in range(len(planner.share)):
-        if planner.share[i] <= 0.0 or (respect_holds and held(line, i)):
+        share = planner.share[i]
+        if share <= 0.0:
             continue
-        lack = planner.share[i] * float(planner.total + 1) - float(planner.made[i])
-        if lack > most:
+        lack = share * following - float(planner.made[i])
+        if lack > most and not (respect_holds and held(line, i)):
             most = lack
             best = i
     return best
