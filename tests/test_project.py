@@ -211,8 +211,8 @@ def test_everything_imported_is_declared() -> None:
 
 def test_everything_declared_is_imported() -> None:
     """A dependency that nobody imports is a cost without a use."""
-    # read at run time by zoneinfo, by SQLAlchemy when an address asks for it, and by the build
-    behind_the_scenes = {"tzdata", "psycopg", "mypy", "distributed"}
+    # read at run time by zoneinfo, by SQLAlchemy when an address asks for it, by distributed, and by the build
+    behind_the_scenes = {"tzdata", "psycopg", "dask", "mypy"}
 
     assert set(declared()) - imported() - behind_the_scenes == set()
 
