@@ -3,11 +3,10 @@
 The caster gives strip of 1 m x 1 mm at 1 m/min, that is 10 kg a minute, and winds a coil of 100 kg in 10 min.
 """
 
-from collections.abc import Mapping
 from typing import Any
 
 import pytest
-from line.by_hand import COILS, STRIP, count, ends, minutes, plant, ran, rows, scrapped, spells
+from line.by_hand import COILS, STRIP, Parts, count, ends, minutes, plant, ran, rows, scrapped, spells
 
 FURNACE = {"kind": "furnace", "to": "bath", "melt_rate": "60 t/h", "pour": "510 degC"}
 CASTER = {"kind": "caster", "from": "bath", "thickness": "1 mm", "width": "1000 mm"}
@@ -16,7 +15,7 @@ COSTLY = {"patience": "10 min", "restart": {"takes": "60 min", "scrap": "20 kg"}
 BATH = {"holds": "metal", "capacity": "10 t"}
 
 
-def wound(caster: Mapping[str, Any], total: float, *, room: int | None = None, step: str = "10 min", **top: Any) -> str:  # noqa: ANN401
+def wound(caster: Parts, total: float, *, room: int | None = None, step: str = "10 min", **top: Any) -> str:  # noqa: ANN401
     """Return a caster that winds coils of 100 kg, which a step takes one by one."""
     stores = {"bath": BATH, "coils": COILS if room is None else COILS | {"capacity": room}, "done": COILS}
     stations = {
@@ -27,7 +26,7 @@ def wound(caster: Mapping[str, Any], total: float, *, room: int | None = None, s
     return plant(stores, stations, total, **top)
 
 
-def inline(mill: Mapping[str, Any], total: float, caster: Mapping[str, Any] | None = None, **furnace: Any) -> str:  # noqa: ANN401
+def inline(mill: Parts, total: float, caster: Parts | None = None, **furnace: Any) -> str:  # noqa: ANN401
     """Return a caster and a mill with a looper of 50 kg, that is 5 min of casting, between them."""
     stores = {"bath": BATH, "looper": STRIP | {"capacity": "50 kg"}, "done": STRIP}
     stations = {
@@ -61,7 +60,7 @@ def test_a_furnace_fills_its_bath_and_is_then_slowed_by_the_cast() -> None:
 
 
 def test_the_heel_of_a_bath_is_never_drawn() -> None:
-    """The bath begins with its heel of 4 t; the furnace is down from 20 to 80, and the caster takes what is above it."""
+    """The bath begins with its heel of 4 t; the furnace is down from 20 to 80; the caster takes what is above."""
     furnace = FURNACE | stopping("20 min", "60 min") | {"melt_rate": "1.2 t/h"}
     bath = BATH | {"heel": "4 t"}
     stations = {"furnace": furnace, "caster": CASTER | {"to": "done", "speed": "1 m/min"}}

@@ -8,7 +8,22 @@ from itertools import groupby
 from typing import Any
 
 import pytest
-from line.by_hand import COIL, COILS, PIECES, READY, SUPPLY, ends, good, one, plant, ran, rows, scrapped, spells
+from line.by_hand import (
+    COIL,
+    COILS,
+    PIECES,
+    READY,
+    SUPPLY,
+    Parts,
+    ends,
+    good,
+    one,
+    plant,
+    ran,
+    rows,
+    scrapped,
+    spells,
+)
 
 PRODUCTS = {
     "a": {"thickness": "1 mm", "girth": "250 mm", "sold": "coil"},
@@ -22,7 +37,7 @@ def pattern(rings: Mapping[str, int], **more: object) -> dict[str, object]:
     return {"thickness": "1 mm", "rings": rings, **more}
 
 
-def slit(patterns: Mapping[str, Any], total: float, slitter: Mapping[str, Any] = SLITTER, **top: Any) -> str:  # noqa: ANN401
+def slit(patterns: Parts, total: float, slitter: Parts = SLITTER, **top: Any) -> str:  # noqa: ANN401
     """Return a slitter before which a coil is always ready."""
     return one(slitter, total, **({"products": PRODUCTS, "patterns": patterns} | top))
 

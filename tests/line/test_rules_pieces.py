@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import pytest
-from line.by_hand import COIL, COILS, PIECES, SUPPLY, count, good, plant, ran, rows, scrapped, spells
+from line.by_hand import COIL, COILS, PIECES, SUPPLY, Parts, count, good, plant, ran, rows, scrapped, spells
 
 PRODUCTS = {
     "short": {"thickness": "1 mm", "girth": "500 mm", "length": "1 m"},
@@ -24,12 +24,12 @@ EVERY = "1000 h"
 
 
 def cutting(
-    cutter: Mapping[str, Any],
+    cutter: Parts,
     total: float,
     *,
-    profiler: Mapping[str, Any] | None = None,
+    profiler: Parts | None = None,
     room: int | None = 10,
-    patterns: Mapping[str, Any] = SHORT,
+    patterns: Parts = SHORT,
     every: str = EVERY,
     **top: Any,  # noqa: ANN401
 ) -> str:
@@ -142,7 +142,7 @@ def test_without_a_place_between_them_cutter_and_profiler_keep_one_pace() -> Non
 
 def test_a_share_of_the_profiles_is_scrap() -> None:
     run = ran(cutting(CUTTER, 60, profiler=PROFILER | {"scrap": "5 %"}, start=start_with(1)))
-    assert good(run, "short") == (pytest.approx(190), pytest.approx(38))
+    assert good(run, "short") == pytest.approx((190, 38))
     assert scrapped(run) == {("profiler", "pieces"): pytest.approx(10)}
 
 
@@ -286,6 +286,6 @@ def test_a_shear_on_endless_strip_cuts_kilograms_into_pieces() -> None:
     stores = {"bath": {"holds": "metal"}, "strip": {"holds": "strip", "capacity": "50 kg"}, "done": PIECES}
     patterns = {"S": {"share": "100 %", "thickness": "1 mm", "rings": {"short": 1}}}
     run = ran(plant(stores, stations, 30, products={"short": PRODUCTS["short"]}, patterns=patterns))
-    assert good(run, "short") == (pytest.approx(150), pytest.approx(30))
+    assert good(run, "short") == pytest.approx((150, 30))
     assert scrapped(run) == {("shear", "trim"): pytest.approx(3)}
     assert rows(run, "states", "state", "slowed", station="shear")[0] == ("running", True)
