@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
-from twin.indicators.intervals import FloatArray, Interval, mean_interval
+from twin.indicators.intervals import FloatArray, Interval, indicator, mean_interval
 from twin.study.limits import MORE, Limits, Relief, limits, reliefs
 from twin.study.maker import Maker, weekly
 from twin.study.replications import Replications
@@ -87,3 +88,18 @@ def _taken_over(levels: tuple[float, ...], tonnes: tuple[float, ...], place: int
     if slope <= 0.0:
         return levels[place]
     return min(levels[place], levels[1] * (tonnes[place] - tonnes[0]) / slope)
+
+
+def plain_stairs(found: list[Stair]) -> list[dict[str, Any]]:
+    """Return stairs as plain values."""
+    return [
+        {
+            "limit": stair.limit,
+            "relief": stair.relief,
+            "good": indicator(stair.good, "t/week"),
+            "levels": list(stair.levels),
+            "tonnes": list(stair.tonnes),
+            "then": stair.then,
+        }
+        for stair in found
+    ]
