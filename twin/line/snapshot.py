@@ -128,11 +128,12 @@ def machines_now(line: st.Line, model: Model, name: str) -> list[Told]:
     """Return what the machines of a station are doing; those that are idle and set for nothing are left out."""
     place = model.layout.stations.index(name)
     found = [(machine, doing(line, model, machine)) for machine in line.machines if machine.station == place]
-    return [{"machine": int(machine.number), **told} for machine, told in found if told]
+    kept = [(machine, {key: value for key, value in told.items() if value is not None}) for machine, told in found]
+    return [{"machine": int(machine.number), **told} for machine, told in kept if told]
 
 
 def doing(line: st.Line, model: Model, machine: st.Machine) -> Told:
-    """Return what one machine is doing."""
+    """Return what one machine is doing. A finished coil that waits behind it is told as ending now."""
     told = set_for(model, machine) | holding(model, machine)
     if machine.stop in (st.REPAIR, st.SERVICE, st.ROLLS, st.NO_CREW):
         return told | interrupted(line, model, machine)
@@ -143,9 +144,18 @@ def doing(line: st.Line, model: Model, machine: st.Machine) -> Told:
         return told | {"state": "running"} | ({"left": f"{machine.left / rate!r} s"} if machine.left < st.NEVER else {})
     if machine.phase == st.ASKING and machine.has_coil and machine.discrete:
         return told | {"state": "running", "left": f"{usual_time(machine)!r} s"}
-    if len(machine.out) > 0 and not machine.discrete:
+    if whole_behind(line, machine):
         return told | {"state": "running", "left": "0 s"}
     return told
+
+
+def whole_behind(line: st.Line, machine: st.Machine) -> bool:
+    """Tell whether a whole finished coil, or all the rings of one, wait behind a machine."""
+    if len(machine.out) == 0 or machine.kind == st.SUPPLY:
+        return False
+    pattern = int(machine.out[0].pattern)
+    rings = machine.kind == st.SLITTER and machine.out[0].product >= 0
+    return len(machine.out) == (len(line.patterns[pattern].ring_product) if rings else 1)
 
 
 def idle_flow(machine: st.Machine) -> bool:
@@ -170,10 +180,10 @@ def set_for(model: Model, machine: st.Machine) -> Told:
 
 def holding(model: Model, machine: st.Machine) -> Told:
     """Return the coil or ring that a machine holds, or the finished one that waits behind it."""
-    coil = machine.coil if machine.has_coil else machine.out[0] if machine.out and machine.discrete else None
-    if coil is None or machine.kind == st.SUPPLY:
+    waits = len(machine.out) > 0 and machine.discrete
+    if machine.kind == st.SUPPLY or not (machine.has_coil or waits):
         return {}
-    name = lane_name(model, int(coil.lane))
+    name = lane_name(model, int(machine.coil.lane))
     return {"holds": name} if name else {}
 
 
@@ -200,6 +210,8 @@ def timed(line: st.Line, model: Model, machine: st.Machine) -> Told:
     told: Told = {"state": "setup", "left": f"{left!r} s"}
     if machine.task == st.PATTERN:
         told["set_for"] = lane_name(model, int(machine.next_lane))
+    elif machine.task == st.COIL_CHANGE:
+        told["set_for"] = None
     return told
 
 

@@ -135,6 +135,7 @@ class Doing:
     def hold_out(self) -> None:
         """A finished coil stands in a machine that is blocked."""
         machine = self.machine
+        machine.coil.mass *= 1.0 - machine.crop
         machine.has_coil = False
         machine.out.append(machine.coil)
         machine.phase = st.HOLD
