@@ -9,6 +9,7 @@ import secrets
 import socket
 import sys
 from collections.abc import Sequence
+from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
 from dash import Dash, html, set_props
@@ -27,6 +28,7 @@ from dashboard.settings import Settings, SettingsError, check
 
 LOG = logging.getLogger("passline.pages")
 THREADS = 8
+LOG_BYTES = 1_000_000
 FACE = "sofia-sans-semi-condensed-latin-wght-normal.woff2"
 THEME_SCRIPT = (
     "(function(){var t=null;try{t=localStorage.getItem('passline-theme')}catch(e){}"
@@ -144,17 +146,30 @@ def free_port(host: str, port: int) -> None:
             raise SettingsError(f"port {port} of {host} cannot be used ({error.strerror}): choose another") from error
 
 
+def keep_log(settings: Settings) -> Path:
+    """Write what goes wrong to the terminal and to a file beside the answers; return the file."""
+    file = settings.kept / "passline.log"
+    file.parent.mkdir(parents=True, exist_ok=True)
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a page asks for several files at once: no news
+    kept = RotatingFileHandler(file, maxBytes=LOG_BYTES, backupCount=2, encoding="utf-8", delay=True)
+    logging.basicConfig(
+        level=logging.WARNING, format="%(asctime)s %(name)s: %(message)s", handlers=[kept, logging.StreamHandler()]
+    )
+    return file
+
+
 def run(settings: Settings) -> None:
     """Serve the dashboard until Ctrl-C, and say where it is."""
     from waitress import create_server
 
     check(settings)
     free_port(settings.host, settings.port)
+    log = keep_log(settings)
     app = create_app(settings)
     office: Office = app.server.config["office"]
     office.jobs.warm()
     server = create_server(app.server, host=settings.host, port=settings.port, threads=THREADS, ident="passline")
-    sys.stderr.write(f"passline is at {settings.address} (Ctrl-C ends it)\n")
+    sys.stderr.write(f"passline is at {settings.address} (Ctrl-C ends it; faults are noted in {log})\n")
     try:
         server.run()
     finally:

@@ -115,7 +115,7 @@ def test_a_run_that_nobody_looks_at_is_stopped(tmp_path: Path) -> None:
     """The browser was closed: the page asks no more, and the run must not go on for ever."""
     jobs = Jobs(limit=1, stale_s=0.5)
     jobs.start("a", COUNT, {"to": 10_000, "pause_s": 0.02, "file": str(tmp_path / "pid")})
-    assert wait_until((tmp_path / "pid").exists)
+    assert wait_until(lambda: jobs.look("a").going and (tmp_path / "pid").exists())
     pid = int((tmp_path / "pid").read_text().split()[0])
 
     gone = wait_until(lambda: not psutil.pid_exists(pid))
