@@ -272,21 +272,29 @@ class Doing:
 
     def lend(self, shared: st.Shared) -> None:
         """Lend the machine who its task needs."""
-        if shared.index >= 0:
-            self.machine.asked = shared
-            self.machine.lent = self.slot(shared)
+        if shared.index < 0:
+            return
+        self.machine.asked = shared
+        self.machine.lent = self.slot(shared)
+        if self.machine.lent < 0:
+            name = list(self.builder.scenario.shared)[shared.index]
+            raise self.refuse(f"more machines are at work with '{name}' than there are", "Let one of them be idle")
 
     def lend_stop(self, shared: st.Shared) -> None:
-        """Lend the machine who its interruption needs."""
-        if shared.index >= 0:
-            self.machine.stop_shared = shared
-            self.machine.stop_lent = self.slot(shared)
+        """Lend the machine who its interruption needs; when all are busy it waits for them."""
+        machine = self.machine
+        if shared.index < 0:
+            return
+        machine.stop_shared = shared
+        machine.stop_lent = self.slot(shared)
+        if machine.stop_lent < 0:
+            machine.stop = st.NO_CREW
+            shared.queue.append(machine)
 
     def slot(self, shared: st.Shared) -> int:
-        """Return a free crane or person, who is so no longer."""
+        """Return a free crane or person, who is so no longer; -1 if all are busy."""
         for slot in shared.slots:
             if slot.busy == 0:
                 slot.busy = LENT
                 return int(slot.index)
-        name = list(self.builder.scenario.shared)[shared.index]
-        raise self.refuse(f"more machines are at work with '{name}' than there are", "Let one of them be idle")
+        return -1
