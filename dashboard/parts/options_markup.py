@@ -104,7 +104,7 @@ def _coils(store: Plain | None) -> str:
 
 def rungs(found: Plain, most: int = MOST_MOVES) -> list[Plain]:
     """Return the moves that add something measurable, the cheapest tonne first, those without a price last."""
-    useful = [one for one in found["rungs"] if (one["change"]["low"] or 0.0) > 0.0]
+    useful = [one for one in found["rungs"] if one["adds"]]
     return sorted(useful, key=lambda one: (not one["priced"], price(one), -one["change"]["mean"]))[:most]
 
 

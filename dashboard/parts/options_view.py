@@ -159,6 +159,8 @@ def _money_cells(row: Plain) -> tuple[str, ...]:
         return (NOT_ASKED,) * 3
     years = row["payback"]["mean"]
     back = NEVER if years is None else "at once" if years < SOON_YEARS else number(years, places=1)
+    if row["npv"]["low"] is not None and row["npv"]["low"] < 0.0 < row["npv"]["high"]:
+        back = "unsure"
     return plain(row["capex"]["mean"]), back, indicator(row["npv"], "", sign=True)
 
 

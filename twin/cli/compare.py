@@ -58,6 +58,9 @@ def compare(
     stairs: Annotated[
         bool, typer.Option("--stairs", help="Relieve today's limit until another takes over, then that one.")
     ] = False,
+    turns: Annotated[
+        bool, typer.Option("--turns", help="Find with which inputs of the line another choice would be the better one.")
+    ] = False,
     json: Annotated[
         str | None, typer.Option("--json", metavar="OUT", help="Write the results as JSON; - prints them alone.")
     ] = None,
@@ -77,7 +80,7 @@ def compare(
         asked = _asked(scenario, option or [], runs, most, _doubts(doubt or []))
         with _ticking() as ticker:
             maker = _maker(seed, workers, clock, seconds, ticker)
-            results = _found(_study(scenario, asked, maker, bool(option)), maker, ladder=ladder, stairs=stairs)
+            results = _found(_study(scenario, asked, maker, bool(option)), maker, _Extra(ladder, stairs, turns))
         _show(results, json, report)
 
 
@@ -163,22 +166,37 @@ class Found:
     results: dict[str, Any]
 
 
-def _found(comparison: Comparison, maker: Maker, *, ladder: bool, stairs: bool) -> Found:
-    """Return the results, with ladder and stairs where they are asked for."""
+@dataclass(frozen=True, slots=True)
+class _Extra:
+    """What is asked for beyond the comparison."""
+
+    ladder: bool
+    stairs: bool
+    turns: bool
+
+
+def _found(comparison: Comparison, maker: Maker, extra: _Extra) -> Found:
+    """Return the results, with ladder, stairs and turns where they are asked for."""
+    from twin.study.advice import advice
     from twin.study.compared import compared
     from twin.study.ladder import ladder as climb
     from twin.study.ladder import plain_ladder
     from twin.study.stairs import plain_stairs
     from twin.study.stairs import stairs as hand_over
+    from twin.study.turning import plain_turns, turning
 
     results = compared(comparison)
     now = comparison.today.limits
-    if ladder and now is not None and not comparison.stopped:
+    if extra.ladder and now is not None and not comparison.stopped:
         found = _unless_stopped(lambda: climb(comparison.today.made, now, maker, known=comparison.made))
         results["ladder"] = None if found is None else plain_ladder(found)
-    if stairs and now is not None and not comparison.stopped:
+    if extra.stairs and now is not None and not comparison.stopped:
         steps = _unless_stopped(lambda: hand_over(comparison.today.made, maker, now=now))
         results["stairs"] = None if steps is None else plain_stairs(steps)
+    told = advice(comparison)
+    if extra.turns and told is not None and not comparison.stopped:
+        found = _unless_stopped(lambda: turning(comparison, told, maker))
+        results["turns"] = [] if found is None else plain_turns(found)
     return Found(comparison, results)
 
 

@@ -18,6 +18,8 @@ from twin.words import NEVER, NOT_ASKED, indicator, number, plain, share
 
 WIDEST = 120
 MOST_RUNGS = 12
+SOON_YEARS = 0.05
+UNSURE = "unsure"
 FOOT = "A plan, not a permit: local rules, the machine maker's manual and your own people decide."
 
 
@@ -84,7 +86,9 @@ def _cells(row: Mapping[str, Any], money: bool) -> list[str]:
     if row["npv"] is None:
         return [*cells, NOT_ASKED, NOT_ASKED, NOT_ASKED]
     years = row["payback"]["mean"]
-    back = NEVER if years is None else number(years, places=1)
+    back = NEVER if years is None else "at once" if years < SOON_YEARS else number(years, places=1)
+    if row["npv"]["low"] is not None and row["npv"]["low"] < 0.0 < row["npv"]["high"]:
+        back = UNSURE
     return [*cells, plain(row["capex"]["mean"]), back, indicator(row["npv"], "", sign=True)]
 
 
@@ -106,7 +110,7 @@ def _turns(results: Mapping[str, Any]) -> list[str]:
     best = results["rows"][results["advice"]["best"]] if results["advice"] else None
     if best is None or not best["thresholds"]:
         return []
-    said = [threshold_words(one) for one in best["thresholds"]]
+    said = [threshold_words(one) for one in (*results.get("turns", ()), *best["thresholds"])]
     return [f"{title(best['options'])}:", *(f"{condition} {consequence}" for condition, consequence in said)]
 
 
@@ -114,7 +118,7 @@ def _ladder(found: Mapping[str, Any] | None) -> Iterator[RenderableType]:
     """Yield the cheaper moves that add something, cheapest tonne first."""
     if not found:
         return
-    rungs = [one for one in found["rungs"] if (one["change"]["low"] or 0.0) > 0.0]
+    rungs = [one for one in found["rungs"] if one["adds"]]
     rungs.sort(key=lambda one: (not one["priced"], _price(one), -one["change"]["mean"]))
     table = _table("move", "at", "change t/week", "a tonne more costs", words=("at",))
     for one in rungs[:MOST_RUNGS]:

@@ -183,9 +183,18 @@ def _answer(told: Plain, row: Plain, scale: Scale, places: int) -> list[Part]:
         return [Part(f"Cannot be told yet{runs}. So far it adds "), *adds]
     parts = [Part(opening[told["kind"]]), *adds]
     if told["kind"] == "yes" and row["payback"]["mean"] is not None:
-        years = number(row["payback"]["mean"], places=1)
-        parts += [Part(" and is paid back after "), Part(f"{years}{NO_BREAK}years", strong=True)]
+        parts += [Part(" and is paid back "), Part(after(row["payback"]["mean"]), strong=True)]
     return parts
+
+
+def after(years: float) -> str:
+    """Return a time to payback in words: within a month, in months below a year, else in years."""
+    if years < 1.0 / 12.0:
+        return "within a month"
+    if years < 1.0:
+        months = ceil(12.0 * years)
+        return f"after {months}{NO_BREAK}month{'' if months == 1 else 's'}"
+    return f"after {number(years, places=1)}{NO_BREAK}years"
 
 
 def _why(results: Plain, told: Plain) -> list[Part]:
@@ -195,8 +204,13 @@ def _why(results: Plain, told: Plain) -> list[Part]:
         return [Part(".")]
     still = "still" if results["rows"][0]["limits"].get(limit, 0.0) >= SURELY else "then"
     if told["kind"] in ("yes", "tonnes", "unsure"):
-        return [Part(f"; {still} "), Part(called(limit)), Part(" holds the line.")]
-    return [Part(f", because {called(limit)} {still} holds the line.")]
+        return [Part(f"; {still} {called(limit)} {holds(limit)} the line.")]
+    return [Part(f", because {called(limit)} {still} {holds(limit)} the line.")]
+
+
+def holds(limit: str) -> str:
+    """Return the verb that goes with a limit's name."""
+    return "hold" if limit.endswith("s") and not limit.endswith("ss") else "holds"
 
 
 def called(limit: str) -> str:

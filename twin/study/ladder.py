@@ -133,6 +133,16 @@ def _worth(row: Row) -> float:
     return row.change.mean if row.change is not None else 0.0
 
 
+def _adds(found: Comparison, row: Row) -> bool:
+    """Return whether a move adds something for sure, a pair more than the better of its two."""
+    if row.change is None or (row.change.low or 0.0) <= 0.0:
+        return False
+    runs = row.made.runs
+    halves = [found.made[frozenset([name])] for name in row.options] if len(row.options) > 1 else []
+    gains = [mean_interval(weekly(row.made) - weekly(one)[:runs]) for one in halves]
+    return all((gain.low or 0.0) > 0.0 for gain in gains)
+
+
 def plain_ladder(found: Ladder) -> dict[str, Any]:
     """Return a ladder as plain values."""
     priced = {move.name for move in found.moves if move.priced}
@@ -151,6 +161,7 @@ def _rung(found: Ladder, row: Row, priced: set[str]) -> dict[str, Any]:
     per_tonne = row.worth.per_tonne if row.worth is not None else None
     known = all(name in priced for name in row.options)
     return {
+        "adds": _adds(found.found, row),
         "moves": list(row.options),
         "on": [move.limit for name in row.options for move in found.moves if move.name == name],
         "set": {path: value for move in found.moves if move.name in row.options for path, value in move.set.items()},

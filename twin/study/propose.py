@@ -7,8 +7,8 @@ from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from twin.study.compare import Asked, Comparison, Row, compare, possible
-from twin.study.maker import Maker
+from twin.study.compare import LEAST_SHARE, Asked, Comparison, Row, compare, possible
+from twin.study.maker import Maker, weekly
 from twin.study.moves import acts_on
 
 if TYPE_CHECKING:
@@ -27,15 +27,33 @@ def proposed(
     `asked.options` names the options to look at, the file's if there are none; sums of more are taken as they are.
     """
     singles = list(asked.options) or [(name,) for name in list(scenario.options)[:MOST_SINGLES]]
-    found = compare(scenario, replace(asked, options=tuple(singles)), maker, so_far=so_far)
+    alone = replace(asked, options=tuple(singles), most=asked.runs)
+    found = compare(scenario, alone, maker, so_far=so_far)
     if found.stopped:
         return found
     pairs = pairs_of(scenario, found.rows)
     if not pairs:
         return found
-    wanted = replace(asked, options=(*singles, *pairs))
+    tried = compare(scenario, _look(asked, pairs), maker, known=found.made)
+    kept = [row.options for row in tried.rows[1:] if _helps(row, tried)]
+    if not kept or tried.stopped:
+        return found
+    wanted = replace(asked, options=(*singles, *kept))
     known = {row.options: row.limits for row in found.rows if row.limits is not None}
-    return compare(scenario, wanted, maker, known=found.made, known_limits=known, so_far=so_far)
+    return compare(scenario, wanted, maker, known=tried.made, known_limits=known, so_far=so_far)
+
+
+def _look(asked: Asked, pairs: list[tuple[str, ...]]) -> Asked:
+    """Return a short look at pairs, to see which are worth more runs."""
+    return replace(asked, options=tuple(pairs), runs=asked.first, most=asked.first, with_limits=False)
+
+
+def _helps(row: Row, tried: Comparison) -> bool:
+    """Return whether a pair makes more than the better of its two options, by what is worth finding."""
+    runs = row.made.runs
+    pair = float(weekly(row.made).mean())
+    better = max(float(weekly(tried.made[frozenset([name])])[:runs].mean()) for name in row.options)
+    return pair - better > LEAST_SHARE * tried.today.made.good.mean
 
 
 def pairs_of(scenario: Scenario, rows: Sequence[Row]) -> list[tuple[str, ...]]:

@@ -23,6 +23,9 @@ def threshold_words(one: Plain, scale: float = 1.0, unit: str | None = None) -> 
     `scale` and `unit` turn tonnes into another unit.
     """
     gate = amount(scale * one["gate"], unit or one["unit"])
+    if one["kind"] == "input":
+        side = "Under" if one["stops"] == "below" else "Above"
+        return f"{one['what'][:1].upper()}{one['what'][1:]}.", f"{side} {gate}: {one['rival']} is worth more."
     pays = (one["now"] > one["gate"]) == (one["stops"] == "below")
     turns = {
         "capex": ("The price rises.", f"Above {gate} it no longer pays.", f"It pays only below {gate}."),
