@@ -20,19 +20,30 @@ class AskError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """A plant with options, so many runs from a seed, shown in these units."""
+    """A plant with options, so many runs from a seed, shown in these units.
+
+    ``sums`` are options put together as ``A + B``, ``sets`` single values as ``path=value``: both stand beside today on
+    the page that compares, and other pages pass them on.
+    """
 
     plant: str = ""
     options: tuple[str, ...] = ()
     runs: int = 20
     seed: int = 2026
     units: str = "t"
+    sums: tuple[str, ...] = ()
+    sets: tuple[str, ...] = ()
 
     @property
     def mark(self) -> str:
         """Return a short name of the question, whatever the scenario file says today."""
-        text = repr((self.plant, self.options, self.runs, self.seed))
+        text = repr((self.plant, self.options, self.runs, self.seed, *self.beside))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+    @property
+    def beside(self) -> tuple[str, ...]:
+        """Return what else stands beside today, as text that tells sums and sets apart."""
+        return (*(f"sum {one}" for one in self.sums), *(f"set {one}" for one in self.sets))
 
 
 def whole_number(name: str, text: str, least: int, most: int) -> int:
@@ -67,6 +78,8 @@ def read(search: str | None) -> Ask:
         runs=whole_number("runs", one("runs", "20"), 1, MOST_RUNS),
         seed=whole_number("seed", one("seed", "2026"), 0, LARGEST_SEED),
         units=units,
+        sums=tuple(given.get("sum", ())),
+        sets=tuple(given.get("set", ())),
     )
 
 
@@ -74,15 +87,18 @@ def address(ask: Ask) -> str:
     """Return the part of the address from the question mark on."""
     rows = [("plant", ask.plant)] if ask.plant else []
     rows += [("options", name) for name in ask.options]
+    rows += [("sum", one) for one in ask.sums]
+    rows += [("set", one) for one in ask.sets]
     rows += [("runs", str(ask.runs)), ("seed", str(ask.seed)), ("units", ask.units)]
     return "?" + urlencode(rows)
 
 
 def to_plain(ask: Ask) -> dict[str, Any]:
     """Return the question as plain data for the page to hold."""
-    return asdict(ask) | {"options": list(ask.options)}
+    return asdict(ask) | {"options": list(ask.options), "sums": list(ask.sums), "sets": list(ask.sets)}
 
 
 def from_plain(data: Mapping[str, Any]) -> Ask:
     """Return the question that the page holds."""
-    return Ask(data["plant"], tuple(data["options"]), int(data["runs"]), int(data["seed"]), data["units"])
+    beside = (tuple(data.get("sums", ())), tuple(data.get("sets", ())))
+    return Ask(data["plant"], tuple(data["options"]), int(data["runs"]), int(data["seed"]), data["units"], *beside)

@@ -6,7 +6,7 @@ Everything here can be asked again and again: an answer of the server that the b
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from dashboard import answers
@@ -24,10 +24,14 @@ NEWS_S = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Study:
-    """What a page wants worked out: its name in the files, and the function that does it (see `worker.Desk`)."""
+    """What a page wants worked out: its name in the files, and the function that does it (see `worker.Desk`).
+
+    ``together`` says that the options asked for change the plant together; else they stand beside it.
+    """
 
     name: str
     target: str
+    together: bool = True
 
 
 @dataclass(slots=True)
@@ -74,7 +78,7 @@ NO_KNOCK = Knock()
 def standing(office: Office, study: Study, ask: Ask, knock: Knock = NO_KNOCK) -> Standing:
     """Do what was pressed, and tell how the question stands."""
     try:
-        opened = office.plants.open(ask)
+        opened = office.plants.open(ask if study.together else replace(ask, options=()))
     except AskError as error:
         return Standing("asked", words=str(error))
     except ScenarioError as error:
@@ -85,7 +89,8 @@ def standing(office: Office, study: Study, ask: Ask, knock: Knock = NO_KNOCK) ->
 
 def standing_of(office: Office, study: Study, ask: Ask, opened: Opened, knock: Knock) -> Standing:
     """Tell how the question stands for a plant that could be opened: its own answer, else the last one before."""
-    key = answers.key_of(study.name, opened.scenario.digest, ask.options, ask.runs, ask.seed, VERSION)
+    wanted = (*ask.options, *ask.beside) if not study.together else ask.options
+    key = answers.key_of(study.name, opened.scenario.digest, wanted, ask.runs, ask.seed, VERSION)
     view = worked(office, order(office, study, ask, opened, key), study.target, knock)
     answer = answers.read(office.settings.kept, key)
     if answer is not None:
@@ -117,7 +122,7 @@ def order(office: Office, study: Study, ask: Ask, opened: Opened, key: str) -> d
         "key": key,
         "mark": f"{study.name}-{ask.mark}",
         "plant": opened.plant,
-    }
+    } | ({} if study.together else {"sums": list(ask.sums), "sets": list(ask.sets)})
 
 
 def worked(office: Office, told: Mapping[str, Any], target: str, knock: Knock) -> View:

@@ -72,7 +72,11 @@ def name_of(office: Office, plant: str) -> str:
 def plant_choices(office: Office, ask: Ask) -> list[Component]:
     """Return the plants to choose from; another plant begins without options."""
     return [
-        frame.choice(name_of(office, name), address(replace(ask, plant=name, options=())), chosen=name == ask.plant)
+        frame.choice(
+            name_of(office, name),
+            address(replace(ask, plant=name, options=(), sums=(), sets=())),
+            chosen=name == ask.plant,
+        )
         for name in office.plants.names()
     ]
 
