@@ -80,6 +80,18 @@ def ask_rolls(line: Line, machine: Machine, why: i64) -> None:
         change_rolls(line, machine)
     else:
         begin_stop(line, machine, NO_SET, 0, 0.0, rolls.calendar)
+        take_off_early(line, rolls)
+
+
+def take_off_early(line: Line, rolls: Rolls) -> None:
+    """Where no set is on its way through the shop, none would ever be ready: the worn one is ground meanwhile."""
+    if rolls.bare:
+        return
+    for roll_set in rolls.shop.sets:
+        if roll_set.stage != ON_MILL:
+            return
+    rolls.bare = True
+    take_off(line, rolls, rolls.roll_set, rolls.why == AFTER_DAMAGE)
 
 
 def change_rolls(line: Line, machine: Machine) -> None:
@@ -88,12 +100,14 @@ def change_rolls(line: Line, machine: Machine) -> None:
     rolls.waited = line.now - rolls.wait_since
     old = rolls.roll_set
     new = RollSet(old.number + 1, old.diameter) if rolls.shop.unlimited else first_ready(rolls.shop)
-    move_set(line, rolls.shop, new, ON_MILL, NEVER)
-    rolls.roll_set = new
     damaged = rolls.why == AFTER_DAMAGE
     rolls.took = draw(line, rolls.damaged_change if damaged else rolls.change)
+    if not rolls.bare:
+        take_off(line, rolls, old, damaged)
+    rolls.bare = False
     note_change(line, machine, old)
-    take_off(line, rolls, old, damaged)
+    move_set(line, rolls.shop, new, ON_MILL, NEVER)
+    rolls.roll_set = new
     begin_stop(line, machine, ROLLS, R_LIMIT + reason_place(rolls.why), rolls.took, rolls.calendar)
     if rolls.shared.index >= 0:
         ask_for_stop(line, machine, rolls.shared)
@@ -123,7 +137,7 @@ def note_change(line: Line, machine: Machine, old: RollSet) -> None:
                 line.now,
                 rolls.km,
                 rolls.why,
-                old.diameter,
+                rolls.off_diameter,
                 rolls.took,
                 rolls.waited,
             )  # fmt: skip
@@ -133,6 +147,7 @@ def note_change(line: Line, machine: Machine, old: RollSet) -> None:
 def take_off(line: Line, rolls: Rolls, old: RollSet, damaged: bool) -> None:
     """Send the old set to cool; every so many changes the grinder owes a back-up roll its time."""
     shop = rolls.shop
+    rolls.off_diameter = old.diameter
     shop.changes += 1
     if shop.unlimited:
         return

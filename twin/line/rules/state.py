@@ -522,7 +522,7 @@ class Rolls:
         "calendar", "change", "change_s", "changes", "clock", "damage_scrap", "damaged_change", "damages",
         "due", "first", "first_scrap", "first_slower", "idle_after", "idle_in_mass", "keep_ready", "kilograms",
         "km", "km_sum", "life", "limit", "limit_in_mass", "on_since", "per", "roll_set", "shared", "shop",
-        "time_at", "times", "took", "used", "wait_s", "wait_since", "waited", "why",
+        "time_at", "times", "took", "used", "wait_s", "wait_since", "bare", "off_diameter", "waited", "why",
     )  # fmt: skip
     used: bool
     roll_set: RollSet
@@ -547,6 +547,8 @@ class Rolls:
     times: list[float]
     time_at: i64
     due: bool
+    bare: bool
+    off_diameter: float
     clock: Clock
     why: i64
     on_since: float
@@ -583,6 +585,8 @@ class Rolls:
         self.times = []
         self.time_at = 0
         self.due = False
+        self.bare = False
+        self.off_diameter = 0.0
         self.clock = clock
         self.why = AT_LIMIT
         self.on_since = 0.0
