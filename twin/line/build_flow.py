@@ -73,7 +73,15 @@ def set_first_product(builder: Builder, machine: st.Machine) -> None:
         elif cause.counts == st.BY_MASS:
             cause.per = machine.unit_kg
         elif cause.counts == st.BY_PIECES:
-            cause.per = machine.convert
+            cause.per = pieces_of(machine)
+
+
+def pieces_of(machine: st.Machine) -> float:
+    """Return how many pieces each unit of a flow is: coils where it is wound, none of metal and strip."""
+    if machine.coil_kg < st.NEVER:
+        return 1.0 / machine.coil_kg
+    flows = (st.METAL, st.STRIP)
+    return 0.0 if machine.give.holds in flows and machine.convert == 1.0 else machine.convert
 
 
 def order(builder: Builder) -> None:

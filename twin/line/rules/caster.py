@@ -122,7 +122,7 @@ def pick_gauge(line: Line, machine: Machine) -> None:
     lane = 1 + machine.new_pattern
     machine.nominal = machine.speeds[lane]
     machine.want = machine.nominal
-    set_use(machine, machine.m_per_kg[lane], 1.0, 0.0)
+    set_use(machine, machine.m_per_kg[lane], 1.0, 1.0 / machine.coil_kg)
 
 
 def hand_on_wound(line: Line, machine: Machine) -> None:
