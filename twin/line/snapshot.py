@@ -114,7 +114,8 @@ def rolls_now(line: st.Line, place: int) -> Told:
     rolls = shop.mills[0].rolls
     told: Told = {"used": f"{rolls.kilograms!r} kg" if rolls.limit_in_mass else f"{rolls.km!r} m"}
     if not shop.unlimited:
-        stages = [int(roll_set.stage) for roll_set in shop.sets]
+        bare = [machine.rolls.roll_set for machine in shop.mills if machine.rolls.bare]
+        stages = [int(roll_set.stage) for roll_set in shop.sets if roll_set not in bare]
         told["sets"] = {word: stages.count(stage) for stage, word in PLACES.items() if stage in stages}
     if shop.back_up_every > 0:
         told["changes_to_back_up"] = int(shop.back_up_every - shop.changes)
@@ -192,7 +193,7 @@ def interrupted(line: st.Line, model: Model, machine: st.Machine) -> Told:
     left = machine.stop_end - line.now if machine.stop_running else machine.stop_left
     told: Told = {"left": f"{left!r} s"}
     cause = machine.causes[machine.stop_cause] if machine.stop_cause >= 0 else None
-    if machine.stop == st.ROLLS or (machine.stop == st.NO_CREW and (cause is None or cause.rolls)):
+    if machine.rolls.used and (machine.stop == st.ROLLS or cause is None or cause.rolls):
         return told | {"state": "changing rolls"}
     if cause is None or cause.service:
         return told | {"state": "setup"}
