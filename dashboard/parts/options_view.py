@@ -344,5 +344,5 @@ def handed_over(results: Plain, units: Units) -> Piece | None:
         "stairs",
         "Until another takes over",
         "Today’s limit, relieved step by step.",
-        (f'<ul class="pl-rests">{items}</ul>',),
+        (f'<ul class="buy-list">{items}</ul>',),
     )
