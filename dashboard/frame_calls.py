@@ -233,7 +233,11 @@ def register_settle(app: Dash, office: Office, pages: Sequence[Page]) -> None:
         Input("address", "pathname"),
     )
     def settle(search: str, seed: str | None, _units: int, path: str) -> list[Any]:
-        return in_order(settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, seed))
+        shown = settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, seed)
+        page = next((page for page in pages if path == page.PATH), pages[0])
+        if not page.STUDY.together:
+            shown = replace(shown, options_shown=bar.beside_words(from_plain(shown.ask)))
+        return in_order(shown)
 
 
 def register_drive(app: Dash, office: Office, pages: Sequence[Page]) -> None:

@@ -107,6 +107,12 @@ def options_words(options: Sequence[str]) -> str:
     return options[0] if len(options) == 1 else f"{len(options)} together"
 
 
+def beside_words(ask: Ask) -> str:
+    """Return what stands beside today where options are compared, in a word or two."""
+    count = len(ask.options) + len(ask.sums) + len(ask.sets)
+    return f"{count} beside today" if count else "what helps"
+
+
 def runs_words(ask: Ask) -> str:
     """Return the number of runs, and the seed when it is not the usual one."""
     return f"{ask.runs}" if ask.seed == Ask().seed else f"{ask.runs}, seed {ask.seed}"
