@@ -77,8 +77,7 @@ def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
     """Run a line from its beginning to its end under SimPy."""
     env = simpy.Environment()
     clock = LineClock(env, line, draws, pure=pure)
-    if model.warm_up > 0.0:
-        env.run(until=just_after(model.warm_up))
+    env.run(until=just_after(model.warm_up))
     line.now = model.warm_up
     clock.rules.start_counting(line)
     clock.arm()
