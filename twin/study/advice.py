@@ -180,7 +180,7 @@ def _answer(told: Plain, row: Plain, scale: Scale, places: int) -> list[Part]:
     if told["kind"] == "unsure":
         more = told["more_runs"]
         runs = f": about {plain(more)} more runs would tell" if more is not None else ""
-        return [Part(f"Cannot be told yet{runs}. So far it adds "), *adds]
+        return [Part(f"Whether it pays cannot be told yet{runs}. It adds "), *adds]
     parts = [Part(opening[told["kind"]]), *adds]
     if told["kind"] == "yes" and row["payback"]["mean"] is not None:
         parts += [Part(" and is paid back "), Part(after(row["payback"]["mean"]), strong=True)]
