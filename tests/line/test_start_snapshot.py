@@ -5,11 +5,15 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from hypothesis import given, reject
+from hypothesis import strategies as st
+from line import lines
 from line.by_hand import COIL, COILS, PIECES, STRIP, SUPPLY, Parts, ends, plant, ran, rows, spells
+from line.judging import clocks, relaxed
 
-from twin.line import Run
+from twin.line import Run, simulate
 from twin.line.snapshot import state_at
-from twin.scenario import loads
+from twin.scenario import ScenarioError, loads
 from twin.scenario.calendars import wall_clock
 
 MINUTE = 60.0
@@ -184,3 +188,27 @@ def test_a_moment_after_the_clock_change_is_told_in_local_time() -> None:
     assert wall_clock(scenario.time, 90 * MINUTE).strftime("%H:%M") == "03:30"
     assert wall_clock(scenario.time, 90 * MINUTE).utcoffset() == timedelta(hours=2)
     assert rows(ran(steps(60)), "coils", "machine", station="second")
+
+
+@pytest.mark.parametrize("minute", [30, 55])
+def test_a_run_from_the_plants_state_now_is_the_same_under_every_clock(minute: float) -> None:
+    """What happens at the first instant belongs to no warm-up in either of them."""
+    text, _ = from_there(finishing(200), minute)
+    assert len({simulate(loads(text), clock=clock).totals.digest for clock in clocks()}) == 1
+
+
+@relaxed(20)
+@given(lines.any_line(), st.integers(0, 60 * 60), st.integers(0, 99))
+def test_the_state_of_any_line_at_any_moment_can_be_told_and_read_and_its_metal_is_kept(
+    text: str, minute: int, run: int
+) -> None:
+    try:
+        scenario = loads(text)
+    except ScenarioError:  # a supply without end, say
+        reject()
+    told = state_at(scenario, minute * MINUTE, clock="pure", run=run)
+    begin = wall_clock(scenario.time, minute * MINUTE).strftime("%Y-%m-%d %H:%M")
+    content = json.loads(text) | {"start": told, "time": {"start": begin, "length": "40 h"}}
+    totals = simulate(loads(json.dumps(content)), clock="pure", run=run).totals
+    assert abs(totals.mass_error_kg) <= 1e-9 * (float(totals.good_kg.sum() + totals.charged_kg.sum()) + 1000.0)
+    assert totals.time_error_s <= 1e-6
