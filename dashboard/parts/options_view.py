@@ -18,7 +18,7 @@ from dashboard.charts.svg import words
 from dashboard.parts.amounts import Units
 from dashboard.parts.options_markup import MOST_MOVES, added_table, ladder_table, place_table
 from twin.study.advice import Scale, title
-from twin.study.told import amount, threshold_words
+from twin.study.told import amount, spoken_of, threshold_words
 from twin.study.told import rests_on as what_it_rests_on
 from twin.words import NEVER, NO_BREAK, NOT_ASKED, indicator, number, plain, share
 
@@ -206,7 +206,7 @@ def _curves(results: Plain) -> list[Plain]:
 
 def turns(results: Plain, units: Units, key: str, most: int = MOST_THRESHOLDS) -> Piece | None:
     """Return where the advice turns for the way of the most value, the nearest first."""
-    best = best_of(results)
+    best = spoken_of(results)
     found = [*results.get("turns", ()), *((best["thresholds"] or ()) if best is not None else ())]
     if best is None or not found:
         return None
@@ -294,10 +294,9 @@ def _open_hours(station: Plain) -> dict[str, float]:
 
 def added(results: Plain, units: Units) -> Piece | None:
     """Return what the added tonnes are, product by product, of the way of the most value."""
-    told = results["advice"]
-    if not told:
+    best = spoken_of(results)
+    if best is None:
         return None
-    best = best_of(results) or results["rows"][told["focus"]]
     table = added_table(best, units, results["currency"])
     change = plain(units.per_tonne * best["change"]["mean"], sign=True)
     note = f"{title(best['options'])}: the added tonnes are not average tonnes; each product counts at its own price."

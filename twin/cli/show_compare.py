@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from twin.study.advice import how_sure, title, verdict_parts
-from twin.study.told import rests_on, threshold_words
+from twin.study.told import rests_on, spoken_of, threshold_words
 from twin.words import NEVER, NOT_ASKED, indicator, number, plain, share
 
 WIDEST = 120
@@ -107,7 +107,7 @@ def _listed(head: str, sentences: Sequence[str]) -> Iterator[RenderableType]:
 
 def _turns(results: Mapping[str, Any]) -> list[str]:
     """Return where the advice turns, for the row of the most value."""
-    best = results["rows"][results["advice"]["best"]] if results["advice"] else None
+    best = spoken_of(results)
     if best is None or not best["thresholds"]:
         return []
     said = [threshold_words(one) for one in (*results.get("turns", ()), *best["thresholds"])]

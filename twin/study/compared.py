@@ -71,6 +71,7 @@ def _row(found: Comparison, row: Row) -> dict[str, Any]:
     limits = row.limits
     return {
         "options": list(row.options),
+        "about": found.scenario.options[row.options[0]].about if len(row.options) == 1 else "",
         "runs": row.made.runs,
         "good": indicator(row.made.good, "t/week"),
         "change": None if row.change is None else indicator(row.change, "t/week"),

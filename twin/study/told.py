@@ -38,12 +38,17 @@ def threshold_words(one: Plain, scale: float = 1.0, unit: str | None = None) -> 
     return condition, no_longer if pays else only
 
 
+def spoken_of(results: Plain) -> Plain | None:
+    """Return the row that is spoken of: that of the most value, where that is today the one asked for."""
+    told = results["advice"]
+    return results["rows"][told["best"] or told["focus"]] if told else None
+
+
 def rests_on(results: Plain) -> list[tuple[str, str, bool]]:
     """Return what the money rests on: what, its value, whether it was measured here; nothing where there is none."""
-    terms = results["terms"]
-    if terms is None or not results["advice"]:
+    terms, best = results["terms"], spoken_of(results)
+    if terms is None or best is None:
         return []
-    best = results["rows"][results["advice"]["best"]]
     doubts = {name: terms[f"doubt_{name}"] for name in ("capex", "contribution", "delivery")}
     found = []
     if best["capex"] is not None:

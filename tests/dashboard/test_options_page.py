@@ -1,0 +1,301 @@
+"""Before you buy, from plain data and without a browser: what is drawn, what can be taken away, how numbers move."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from dash.development.base_component import Component
+from flask import Flask
+from tours import SMALL
+
+from dashboard import answers, options_work
+from dashboard.ask import Ask, address, read
+from dashboard.drive import Office, order
+from dashboard.jobs import Jobs
+from dashboard.options_report import report_of
+from dashboard.pages import options
+from dashboard.parts import options_numbers, options_parts
+from dashboard.parts.amounts import METRIC, US
+from dashboard.parts.options_tables import MAKERS
+from dashboard.parts.options_view import pieces, telling
+from dashboard.plants import Plants
+from dashboard.settings import Settings
+from dashboard.tables import to_csv, to_xlsx
+from dashboard.worker import Desk
+from twin.scenario import ScenarioError, load
+
+KEY = "2" * 20
+MONEY = """money: {currency: EUR, weeks_per_year: 47, rate: 9 %, years: 10, contribution: {coil: 190 EUR/t}}
+"""
+PLANT = SMALL.replace("people: 2}}", "people: 2}, yearly: 90 kEUR}").replace(
+    "slitter.speed: 60 m/min}}", "slitter.speed: 60 m/min}, capex: 40 kEUR}"
+)
+
+
+@pytest.fixture(scope="module")
+def office(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Office]:
+    folder = tmp_path_factory.mktemp("plants")
+    (folder / "small.yaml").write_text(PLANT + MONEY, encoding="utf-8")
+    made = Office(Settings(plants=folder, kept=tmp_path_factory.mktemp("kept")), Plants(folder), Jobs())
+    told: list[dict[str, Any]] = []
+    options_work.options(
+        Desk(lambda data: told.append(dict(data)), lambda: False),
+        file=str(folder / "small.yaml"),
+        plant="small",
+        options=["second roll-shop person", "slow slitter"],
+        sums=["second roll-shop person + slow slitter"],
+        sets=["stations.mill.rolls.sets=4"],
+        runs=6,
+        seed=2026,
+        kept=str(made.settings.kept),
+        key=KEY,
+        mark="options-mark",
+    )
+    assert told[-1]["done"] >= 6
+    yield made
+    made.jobs.close()
+
+
+@pytest.fixture(scope="module")
+def answer(office: Office) -> dict[str, Any]:
+    found = answers.read(office.settings.kept, KEY)
+    assert found is not None
+    return found
+
+
+def words(part: object) -> str:
+    """Return all words of a part of a page."""
+    if isinstance(part, Component):
+        inner = getattr(part, "children", None)
+        return words(inner)
+    if isinstance(part, list | tuple):
+        return " ".join(words(one) for one in part)
+    return "" if part is None else str(part)
+
+
+def test_the_study_keeps_rows_in_the_order_in_which_they_were_asked(answer: dict[str, Any]) -> None:
+    assert [row["options"] for row in answer["results"]["rows"]] == [
+        [],
+        ["second roll-shop person"],
+        ["slow slitter"],
+        ["second roll-shop person", "slow slitter"],
+        ["stations.mill.rolls.sets=4"],
+    ]
+    assert answer["whole"]
+    assert answer["results"]["rows"][4]["capex"]["mean"] == 0.0
+
+
+def test_every_piece_is_drawn_in_both_units_with_its_own_keys(answer: dict[str, Any]) -> None:
+    metric, us = (pieces(answer["results"], units, key="k-") for units in (METRIC, US))
+    names = [piece.name for piece in metric]
+
+    assert {"ways", "chances", "turns", "rests", "place"} <= set(names)
+    assert names == [piece.name for piece in us]
+    ids = [part.split('"')[0] for piece in metric for text in piece.drawings for part in text.split(' id="')[1:]]
+    assert len(ids) == len(set(ids))
+    ways = us[0].drawings[0]
+    assert "short tons/week" in ways
+    assert "Second roll-shop person" in ways
+
+
+def test_today_stands_first_and_has_no_change(answer: dict[str, Any]) -> None:
+    ways = pieces(answer["results"], METRIC)[0].drawings[0]
+
+    assert ways.index("Today") < ways.index("Second roll-shop person")
+    assert "what limits then" in ways
+
+
+def test_a_short_page_keeps_today_and_what_the_sentence_is_about(answer: dict[str, Any]) -> None:
+    results = answer["results"]
+    kept = telling(results, 3)
+
+    assert kept[0]["options"] == []
+    assert results["rows"][results["advice"]["focus"]] in kept
+    assert len(kept) == 3
+    assert telling(results, 99) == results["rows"]
+
+
+@pytest.mark.parametrize("name", sorted(MAKERS))
+def test_tables_are_taken_away_with_numbers_as_numbers(answer: dict[str, Any], name: str) -> None:
+    table = MAKERS[name](answer, {}, METRIC)
+    lines = list(csv.reader(io.StringIO(to_csv(table).decode("utf-8-sig"))))
+    book = openpyxl.load_workbook(io.BytesIO(to_xlsx(table)))
+
+    assert tuple(lines[0]) == table.heads
+    assert len(lines) == len(table.rows) + 1
+    assert all(len(line) == len(table.heads) for line in lines)
+    cells = [cell.value for row in book.worksheets[0].iter_rows(min_row=2) for cell in row]
+    assert name == "moves" or any(isinstance(cell, int | float) for cell in cells)
+
+
+def test_the_table_of_options_has_the_numbers_of_the_results(answer: dict[str, Any]) -> None:
+    table = MAKERS["options"](answer, {}, US)
+    row = answer["results"]["rows"][1]
+
+    assert table.heads[1] == "good_short_tons_per_week"
+    assert table.rows[1][1] == pytest.approx(row["good"]["mean"] * US.per_tonne)
+    assert table.rows[1][table.heads.index("running_kEUR_per_year")] == 90.0
+
+
+def test_the_verdict_is_marked_while_it_is_a_part_and_when_it_is_old(answer: dict[str, Any]) -> None:
+    part = options.verdict_block(answer, {"kind": "part"}, METRIC)
+    old = options.verdict_block(answer, {"kind": "old", "changes": ["the speed of the slitter"]}, METRIC)
+
+    assert "So far: " in words(part)
+    assert "does it pay?" in words(part)
+    assert getattr(old, "className", "") == "answer old"
+    assert "the speed of the slitter" in words(old)
+
+
+def test_the_answer_is_drawn_once_and_again_when_units_turn(office: Office, answer: dict[str, Any]) -> None:
+    shown = {"key": KEY, "kind": "whole"}
+    verdict, drawings, mark = options.shown_answer(office, shown, METRIC, "")
+    _, same, _ = options.shown_answer(office, shown, METRIC, mark)
+    _, other, _ = options.shown_answer(office, shown, US, mark)
+
+    assert verdict is not None
+    assert len(drawings) > 3
+    assert not isinstance(same, list)
+    assert isinstance(other, list)
+
+
+def test_without_an_answer_the_question_stands_alone(office: Office) -> None:
+    assert options.shown_answer(office, None, METRIC, "") == (None, None, "")
+    asked, _, _ = options.shown_answer(office, {"key": "", "kind": "plain"}, METRIC, "")
+    assert words(asked) == options.QUESTION
+
+
+def test_the_report_is_served_as_a_file_to_keep_and_nothing_else_is(office: Office) -> None:
+    server = Flask("t")
+    options.serve_report(server, office)
+    client = server.test_client()
+    kept = client.get(f"/report/{KEY}.html?units=us")
+
+    assert kept.status_code == 200
+    assert kept.headers["Content-Disposition"] == 'attachment; filename="small-report.html"'
+    assert "short tons/week" in kept.get_data(as_text=True)
+    for bad in ("../secret", "3" * 20, "x"):
+        assert client.get(f"/report/{bad}.html").status_code == 404
+
+
+def test_a_name_in_a_file_is_never_markup(answer: dict[str, Any]) -> None:
+    text = json.dumps(answer["results"]).replace("slow slitter", "<script>alert(1)</script>")
+    report = report_of(json.loads(text))
+
+    assert "<script>" not in report
+    assert "&lt;script&gt;" in report
+
+
+# Sums and single values
+
+
+def test_sums_offered_leave_a_sound_plant_and_say_where_they_lead(office: Office) -> None:
+    plant = office.plants.base("small")
+    here = Ask(plant="small", sums=("second roll-shop person + slow slitter",), sets=("stations.slitter.machines=2",))
+    made = words(options_parts.sums(plant, here))
+
+    assert "second roll-shop person + slow slitter" in made
+    assert "stations.slitter.machines=2" in made
+    assert "2 more beside today" in made
+
+
+def test_an_address_with_sums_and_values_reads_back_the_same() -> None:
+    here = Ask(plant="p", options=("a",), sums=("a + b",), sets=("stores.x.capacity=46 coils", "stations.a.machines=2"))
+
+    assert read(address(here)) == here
+    assert here.mark != Ask(plant="p", options=("a",)).mark
+
+
+def test_what_is_beside_today_goes_to_the_study_and_into_its_key(office: Office) -> None:
+    here = Ask(plant="small", options=("slow slitter",), sets=("stations.slitter.machines=2",))
+    opened = office.plants.open(Ask(plant="small"))
+    assert opened is not None
+    told = order(office, options.STUDY, here, opened, KEY)
+
+    assert (told["options"], told["sums"], told["sets"]) == (["slow slitter"], [], ["stations.slitter.machines=2"])
+
+
+def test_a_single_value_becomes_a_row_and_a_wrong_one_is_refused(office: Office) -> None:
+    plant = office.plants.base("small")
+    line = options_work.with_sets(plant, ["stations.slitter.machines=2"])
+
+    assert line.options["stations.slitter.machines=2"].set == {"stations.slitter.machines": 2}
+    with pytest.raises(ScenarioError, match="there is no 'machnes'"):
+        options_work.with_sets(plant, ["stations.slitter.machnes=2"])
+
+
+# Numbers that move
+
+
+def test_every_number_that_is_offered_can_be_moved() -> None:
+    plant = load(Path(__file__).parents[2] / "scenarios" / "tarn_lane.yaml")
+    paths = options_numbers.movable(plant)
+    dials = [options_numbers.dial(plant, path) for path in paths[::7]]
+
+    assert len(paths) > 50
+    for own in (one for one in dials if one is not None):
+        assert len(own.values) >= 2
+        assert 0 <= own.today < len(own.values)
+
+
+def test_a_count_moves_one_by_one_and_a_quantity_from_half_to_twice(office: Office) -> None:
+    plant = office.plants.base("small")
+    machines = options_numbers.dial(plant, "stations.slitter.machines")
+    limit = options_numbers.dial(plant, "stations.mill.rolls.change_after")
+    assert machines is not None and limit is not None
+
+    assert machines.values == (1.0, 2.0, 3.0, 4.0, 5.0)
+    assert (machines.today, machines.texts[0]) == (0, "1")
+    assert (limit.values[0], limit.values[-1]) == (20.0, 80.0)
+    assert limit.texts[limit.today] == "40 km"
+    assert options_numbers.dial(plant, "stations.slitter.nothing") is None
+
+
+def test_positions_that_the_plant_does_not_allow_are_left_out(office: Office) -> None:
+    """Rings that are together wider than the coil are no choice."""
+    plant = office.plants.base("small")
+    share = options_numbers.dial(plant, "patterns.A.rings.ring 333")
+    assert share is not None
+
+    assert max(share.values) == 3.0  # four rings of 333 mm are wider than 1034 mm
+
+
+def test_the_curve_is_run_and_told_position_by_position(office: Office) -> None:
+    plant = office.plants.open(Ask(plant="small"))
+    assert plant is not None
+    own = options_numbers.dial(plant.base, "stations.mill.rolls.sets")
+    assert own is not None
+    told: list[Any] = []
+    options_work.response(
+        Desk(told.append, lambda: False),
+        file=str(plant.file),
+        path=own.path,
+        values=own.texts,
+        seed=2026,
+        kept=str(office.settings.kept),
+        key="4" * 20,
+    )
+    found = answers.read(office.settings.kept, "4" * 20)
+    assert found is not None and found["whole"]
+
+    at_today = options_numbers.answer_at(found, own, own.today, METRIC)
+    assert "+0" in at_today
+    assert "against today" in at_today
+    assert "<svg" in options_numbers.curve_drawing(found, own, METRIC)
+    empty = found | {name: [None] * len(own.values) for name in ("mean", "low", "high")}
+    assert options_numbers.curve_drawing(empty, own, METRIC) == ""
+    assert options_numbers.answer_at(empty, own, 0, METRIC).endswith("not run yet.")
+
+
+def test_a_slider_off_its_range_stands_at_its_end(office: Office) -> None:
+    own = options_numbers.dial(office.plants.base("small"), "stations.slitter.machines")
+    assert own is not None
+
+    assert [options_numbers.place_of(own, value) for value in (None, -3, 2.0, 99)] == [0, 0, 2, 4]

@@ -1,0 +1,129 @@
+"""Before you buy in a browser: it answers, can be read by anyone, moves a number at once, prints, is taken away."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from tours import SMALL, Served, Tour, served
+
+from dashboard.pages import line, options
+
+pytestmark = pytest.mark.browser
+Open = Callable[..., Tour]
+MONEY = "money: {currency: EUR, weeks_per_year: 47, rate: 9 %, years: 10, contribution: {coil: 190 EUR/t}}\n"
+ASK = (
+    "/options?plant=small&options=second+roll-shop+person&options=slow+slitter"
+    "&sum=second+roll-shop+person+%2B+slow+slitter&runs=10"
+)
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """Return a dashboard with both pages and a plant that has money."""
+    folder = tmp_path_factory.mktemp("plants")
+    (folder / "small.yaml").write_text(SMALL + MONEY, encoding="utf-8")
+    made = served(folder, tmp_path_factory.mktemp("kept"), (line, options))
+    yield made
+    made.close()
+
+
+def whole(tour: Tour, address: str) -> None:
+    """Open the page and wait until its answer is whole and drawn."""
+    tour.page.goto(address)
+    tour.page.wait_for_selector(".answer[data-kind=whole]", timeout=90_000)
+    tour.page.wait_for_selector("#buy-ways-0 table", state="attached", timeout=10_000)
+
+
+def test_the_page_answers_without_a_fault_and_without_the_outside(shop: Served, new_tour: Open) -> None:
+    tour = new_tour()
+    whole(tour, shop.address + ASK)
+
+    assert tour.text("h1") == "Second roll-shop person: does it pay?"
+    assert "t/week" in tour.text(".verdict")
+    assert "simulated runs of 2 weeks each, so changes are like with like" in tour.text(".sure")
+    assert tour.text("#options-shown") == "3 beside today"
+    for part in ("ways-0", "chances-0", "place-0"):
+        assert tour.page.locator(f"#buy-{part} > *").count() > 0, part
+    assert tour.page.title() == "Before you buy – passline"
+    assert tour.wrong == []
+    assert tour.outside == []
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 390])
+def test_nothing_serious_keeps_anyone_from_reading(shop: Served, new_tour: Open, width: int, theme: str) -> None:
+    """axe-core's rules of WCAG 2 A and AA and its best practices; serious and critical ones must be clean."""
+    tour = new_tour(width, theme)
+    whole(tour, shop.address + ASK)
+    tour.page.evaluate("() => document.querySelectorAll('details.chooser').forEach(list => { list.open = true; })")
+    found = Axe().run(tour.page).response["violations"]
+
+    serious = [
+        f"{rule['id']}: {node['target']}"
+        for rule in found
+        if rule["impact"] in ("serious", "critical")
+        for node in rule["nodes"]
+    ]
+    assert serious == []
+    beyond = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert tour.page.evaluate(f"() => {beyond}") == 0, "the page must not scroll sideways"
+
+
+def test_a_sum_is_put_beside_today_and_taken_away_by_the_address(shop: Served, new_tour: Open) -> None:
+    tour = new_tour()
+    whole(tour, shop.address + ASK)
+    tour.page.click(".buy-sums summary")
+    tour.page.click(".buy-sums button[aria-pressed=true]")
+    tour.page.wait_for_function("() => !location.search.includes('sum=')")
+
+    asked = parse_qs(urlsplit(tour.page.url).query)
+    assert asked["options"] == ["second roll-shop person", "slow slitter"]
+
+
+def test_a_number_is_moved_and_answers_at_once(shop: Served, new_tour: Open) -> None:
+    tour = new_tour()
+    whole(tour, shop.address + ASK)
+    page = tour.page
+    page.fill("#buy-number", "stations.mill.rolls.sets")
+    page.press("#buy-number", "Enter")
+    page.wait_for_selector("#buy-curve svg", timeout=30_000)
+    page.wait_for_function(
+        "() => document.querySelector('#buy-at').innerText.includes('against today')", timeout=30_000
+    )
+    before = page.inner_text("#buy-at")
+
+    page.focus("#buy-slider")
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("said => document.querySelector('#buy-at').innerText !== said", arg=before, timeout=10_000)
+    page.wait_for_selector("#buy-add:visible", timeout=10_000)
+    page.click("#buy-add")
+    page.wait_for_function("() => location.search.includes('set=stations.mill.rolls.sets')")
+
+    assert tour.wrong == []
+
+
+def test_the_report_comes_as_a_file_and_prints_on_two_pages(shop: Served, new_tour: Open, tmp_path: Path) -> None:
+    tour = new_tour()
+    whole(tour, shop.address + ASK)
+    with tour.page.expect_download() as waiting:
+        tour.page.click("a[aria-label=Report]")
+    file = tmp_path / "report.html"
+    waiting.value.save_as(file)
+    printed = tour.context.new_page()
+    printed.set_content(file.read_text(encoding="utf-8"))
+    pdf = printed.pdf(prefer_css_page_size=True)
+
+    assert waiting.value.suggested_filename == "small-report.html"
+    assert pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page ") + pdf.count(b"/Type /Page/") == 2
+
+
+def test_what_cannot_be_is_said_with_the_way_out(shop: Served, new_tour: Open) -> None:
+    tour = new_tour()
+    tour.page.goto(shop.address + "/options?plant=small&set=stations.slitter.machnes%3D2&runs=10")
+    tour.page.wait_for_selector(".box", timeout=30_000)
+
+    assert "Did you mean" in tour.text(".box")
