@@ -69,6 +69,16 @@ def sets_ready(shop: Shop) -> i64:
     return ready
 
 
+def has_its_turn(machine: Machine) -> bool:
+    """Tell whether there is a ready set left for this mill when those that have waited longer have theirs."""
+    shop = machine.rolls.shop
+    ready = sets_ready(shop)
+    for other in shop.mills:
+        if other.stop == NO_SET and other.rolls.wait_since < machine.rolls.wait_since:
+            ready -= 1
+    return ready > 0
+
+
 def ask_rolls(line: Line, machine: Machine, why: i64) -> None:
     """Begin the change, or stand until a set is ready."""
     rolls = machine.rolls

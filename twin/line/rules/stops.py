@@ -5,7 +5,7 @@ from typing import Final
 from mypy_extensions import i64
 
 from twin.line.rules.flow import look
-from twin.line.rules.roll_shop import ask_rolls, change_rolls, end_change, sets_ready, take_off_early
+from twin.line.rules.roll_shop import ask_rolls, change_rolls, end_change, has_its_turn, take_off_early
 from twin.line.rules.shared import ask_for_stop, give_back, let_go, serve
 from twin.line.rules.state import (
     AFTER_DAMAGE,
@@ -164,7 +164,7 @@ def knife_change(line: Line, machine: Machine) -> None:
 def go_on(line: Line, machine: Machine) -> bool:
     """Begin what the machine stood waiting for: a ready roll set, people for the repair; tell whether it may start."""
     if machine.stop == NO_SET:
-        if sets_ready(machine.rolls.shop) > 0:
+        if has_its_turn(machine):
             change_rolls(line, machine)
         else:
             take_off_early(line, machine.rolls)
