@@ -241,3 +241,10 @@ def test_machines_in_a_chain_tell_starved_from_blocked() -> None:
     run = ran(plant({"a": none, "b": none, "c": STRIP}, stations, 60))
     assert spells(run, "two") == [("running", "", 0, 20), ("starved", "", 20, 40), ("blocked", "", 40, 60)]
     assert spells(run, "one") == [("running", "", 0, 20), ("down", "stop", 20, 40), ("blocked", "", 40, 60)]
+
+
+def test_a_failure_by_pieces_counts_the_coils_that_are_wound() -> None:
+    """2.5 coils of 10 min each."""
+    failure = {"reason": "break", "every": "2.5 pieces", "repair": "10 min"}
+    run = ran(wound({"failures": [failure]}, 40))
+    assert [start for state, _, start, _ in spells(run, "caster") if state == "down"] == [25]

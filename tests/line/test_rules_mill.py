@@ -301,3 +301,24 @@ def test_a_mill_in_line_that_winds_coils_changes_rolls_between_two() -> None:
     assert [row for (row,) in rows(run, "rolls", "off_s")] == [120]
     assert rows(run, "coils", "mass_kg", station="mill")[0] == (297,)
     assert float(run.totals.good_kg.sum()) == pytest.approx(4 * 297)
+
+
+def test_a_mill_with_no_other_set_has_its_own_ground_while_it_stands() -> None:
+    """The only set comes off at 20, is ground for 60 min and goes on again, 2 mm thinner."""
+    shop = {"grind": "60 min", "removes": "2 mm", "new": "360 mm"}
+    run = ran(one(mill({"sets": 1, "change_after": "0.2 km", "shop": shop}), 190))
+    assert spells(run, "work")[:4] == [
+        ("running", "", 0, 20),
+        ("waiting", "roll set", 20, 80),
+        ("changing_rolls", "limit", 80, 85),
+        ("running", "", 85, 105),
+    ]
+    assert rows(run, "rolls", "set", "diameter_mm", "waited_s") == [(1, 360, 60), (1, 358, 60)]
+
+
+def test_two_mills_with_two_sets_do_not_wait_for_each_other_for_ever() -> None:
+    shop = {"grind": "60 min", "people": 1}
+    before = COILS | {"capacity": 2}
+    run = ran(one(mill({"sets": 2, "change_after": "0.2 km", "shop": shop}, machines=2), 400, before=before))
+    assert len(ends(run, "work", 1)) > 4
+    assert len(ends(run, "work", 2)) > 4

@@ -190,6 +190,7 @@ def test_a_script_of_one_machine_leaves_every_other_draw_as_it_was() -> None:
         (Scripts(stops={("work", 2, "break"): ()}), "it has 1"),
         (Scripts(stops={("work", 1, "break"): ((60.0, 1.0), (30.0, 1.0))}), "do not follow each other"),
         (Scripts(speeds={("work", 7): ()}), "it has 1"),
+        (Scripts(speeds={("work", 1): ((60.0, 0.0),)}), "record it as a stop"),
         (Scripts(closed={("work", 1): ((60.0, 30.0),)}), "do not follow each other"),
         (Scripts(losses={("supply", 1): (0.1,)}), "works no coils"),
         (Scripts(draws={"work/1/repiar break": (1.0,)}), "did you mean 'work/1/repair break'"),

@@ -26,6 +26,8 @@ def check_scripts(model: Model, scripts: Scripts) -> None:
     for key, changes in scripts.speeds.items():
         _machine("speeds", key, known)
         _rising(f"the speeds of {_words(key)}", [at for at, _ in changes])
+        if any(share <= 0.0 for _, share in changes):
+            raise ValueError(f"a speed of nothing at {_words(key)}: record it as a stop")
     for key in scripts.losses:
         _machine("losses", key, known)
         if not works_coils(model, key[0]):
