@@ -97,14 +97,14 @@ def to_c(files: list[Path], fast_name: str) -> "list[Extension]":
         from setuptools import Extension
     except ImportError as missing:
         raise NoCompiler(f"{missing.name} is not installed") from missing
-    flag = "/fp:precise" if sys.platform == "win32" else "-ffp-contract=off"
+    flags = ["/fp:precise"] if sys.platform == "win32" else ["-ffp-contract=off", "-fno-semantic-interposition"]
     with words_of_the_compiler(RulesRefused, SystemExit):
         arguments = ["--config-file=", "--strict", "--python-executable", sys.executable, *map(str, files)]
         made = mypycify(arguments, opt_level="3", debug_level="0", group_name=f"{fast_name}.rules")
     extensions = [extension for extension in made if isinstance(extension, Extension)]
     for extension in extensions:
-        kept = [argument for argument in extension.extra_compile_args if argument not in ("-Werror", flag)]
-        extension.extra_compile_args = [*kept, flag]
+        kept = [argument for argument in extension.extra_compile_args if argument not in ("-Werror", *flags)]
+        extension.extra_compile_args = [*kept, *flags]
     return extensions
 
 
