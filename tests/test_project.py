@@ -212,7 +212,7 @@ def test_everything_imported_is_declared() -> None:
 def test_everything_declared_is_imported() -> None:
     """A dependency that nobody imports is a cost without a use."""
     # read at run time by zoneinfo, by SQLAlchemy when an address asks for it, by distributed, and by the build
-    behind_the_scenes = {"tzdata", "psycopg", "distributed", "mypy"}
+    behind_the_scenes = {"tzdata", "psycopg", "dask", "distributed", "mypy"}
 
     assert set(declared()) - imported() - behind_the_scenes == set()
 
