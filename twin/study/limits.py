@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 
 MORE = 0.10  # of each thing
 LEAST_GAIN = 0.0025  # of today's output; what brings less is no limit that anybody would feel
-ROUNDS = (3, 8)  # runs after which what cannot be the limit is left out
+ROUNDS = (2, 8)  # runs after which what cannot be the limit is left out
 RUNS = 20
 WHAT = "what limits"
 RULED_OUT = 0.99  # sure, thing by thing, that it is less than the best
@@ -177,9 +177,17 @@ class _Search:
         return self.sign * (good - self.base[: good.size])
 
     def rule_out(self) -> None:
-        """Leave out what is clearly less than the best."""
+        """Leave out what is clearly less than the best.
+
+        From so few runs a scatter is known badly: none is taken to be less than that of all the things on average.
+        """
         best = max(self.left, key=lambda i: float(self.gains(i).mean()))
-        self.left = [i for i in self.left if i == best or _may_be_more(self.gains(i), self.gains(best), self.least)]
+        behind = {i: self.gains(best) - self.gains(i) for i in self.left if i != best}
+        if not behind:
+            return
+        common = float(np.mean([one.var(ddof=1) for one in behind.values()]))
+        left = {best} | {i for i, one in behind.items() if _may_be_more(one, common, len(behind), self.least)}
+        self.left = [i for i in self.left if i in left]
 
     def chances(self, seed: int) -> dict[str, float]:
         """Return the chance of each thing to be the one."""
@@ -188,11 +196,14 @@ class _Search:
         return {name: found.get(i, 0.0) for i, name in enumerate(self.names)}
 
 
-def _may_be_more(one: FloatArray, best: FloatArray, least: float) -> bool:
-    """Return whether one thing may bring more than the best so far, as far as paired runs tell."""
-    behind = best - one
-    error = float(behind.std(ddof=1)) / behind.size**0.5
-    return bool(behind.mean() <= max(least, t_quantile(RULED_OUT, behind.size - 1) * error))
+def _may_be_more(behind: FloatArray, common: float, things: int, least: float) -> bool:
+    """Return whether one thing may bring more than the best so far, as far as paired runs tell.
+
+    `common` is the mean variance of so many `things`.
+    """
+    runs = behind.size
+    error = (max(float(behind.var(ddof=1)), common) / runs) ** 0.5
+    return bool(behind.mean() <= max(least, t_quantile(RULED_OUT, things * (runs - 1)) * error))
 
 
 def limits(designs: Sequence[Replications], maker: Maker, *, runs: int = RUNS, more: float = MORE) -> list[Limits]:
