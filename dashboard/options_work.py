@@ -108,7 +108,7 @@ def options(
     keeper = Keeper(desk, scenario, plant, runs, seed, Path(kept), key)
     maker = Maker(seed=seed, workers=1, tell=keeper.step, stop=desk.stopped)
     texts = [*options, *sums, *sets]
-    asked = Asked(read_options(scenario, texts), runs=runs, most=5 * runs)
+    asked = Asked(read_options(scenario, texts), runs=runs, most=2 * runs)
     try:
         study = compare if texts else proposed
         found = study(scenario, asked, maker, so_far=keeper.found)

@@ -122,6 +122,20 @@ def test_the_pair_that_single_looks_miss_is_found(second: str) -> None:
     assert plain["together"]["mean"] == pytest.approx(both - 168 * 6, abs=5)
 
 
+def test_runs_that_are_known_already_may_be_more_than_others_get() -> None:
+    """A pair that was run further to be sure that it is the best stands beside halves with fewer runs."""
+    line = loads(TWINS)
+    pair = frozenset({"quick first", "quick second"})
+    both = HERE.make("both", [apply_options(line, sorted(pair))], 7)[0]
+    today = HERE.make("today", [line], 5)
+    found = ladder(today[0], limits(today, HERE)[0], HERE, runs=3, known={pair: both})
+
+    assert found is not None
+    rungs = {frozenset(rung["moves"]): rung for rung in plain_ladder(found)["rungs"]}
+    assert rungs[pair]["adds"]
+    assert rungs[pair]["change"]["mean"] == pytest.approx(252, abs=3)
+
+
 def test_options_that_contradict_each_other_make_no_pair() -> None:
     plant = load(ROOT / "scenarios" / "hollin_weir.yaml")
     line = with_moves(plant, moves(plant, ["slitter"]))

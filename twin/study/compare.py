@@ -295,4 +295,5 @@ class _Study:
         if not options:
             return None
         one, today = weekly(self.made[frozenset(options)]), weekly(self.made[frozenset()])
-        return mean_interval(one - today[: one.size])
+        runs = min(one.size, today.size)
+        return mean_interval(one[:runs] - today[:runs])

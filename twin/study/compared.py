@@ -205,7 +205,8 @@ def _coil_stores(found: Comparison, row: Row, summary: Mapping[str, Any]) -> dic
 
 def _products(found: Comparison, row: Row) -> dict[str, Any]:
     """Return what each product adds against today, and what that earns; what is not made at all is left out."""
-    tonnes, today = good_tonnes(row.made), good_tonnes(found.today.made)[: row.made.runs]
+    runs = min(row.made.runs, found.today.made.runs)
+    tonnes, today = good_tonnes(row.made)[:runs], good_tonnes(found.today.made)[:runs]
     names = row.made.layout.products
     rows: dict[str, Any] = {}
     for place, name in enumerate(names):

@@ -137,9 +137,9 @@ def _adds(found: Comparison, row: Row) -> bool:
     """Return whether a move adds something for sure, a pair more than the better of its two."""
     if row.change is None or (row.change.low or 0.0) <= 0.0:
         return False
-    runs = row.made.runs
     halves = [found.made[frozenset([name])] for name in row.options] if len(row.options) > 1 else []
-    gains = [mean_interval(weekly(row.made) - weekly(one)[:runs]) for one in halves]
+    runs = min([row.made.runs, *(one.runs for one in halves)])
+    gains = [mean_interval(weekly(row.made)[:runs] - weekly(one)[:runs]) for one in halves]
     return all((gain.low or 0.0) > 0.0 for gain in gains)
 
 

@@ -50,9 +50,10 @@ def _look(asked: Asked, pairs: list[tuple[str, ...]]) -> Asked:
 
 def _helps(row: Row, tried: Comparison) -> bool:
     """Return whether a pair makes more than the better of its two options, by what is worth finding."""
-    runs = row.made.runs
-    pair = float(weekly(row.made).mean())
-    better = max(float(weekly(tried.made[frozenset([name])])[:runs].mean()) for name in row.options)
+    halves = [tried.made[frozenset([name])] for name in row.options]
+    runs = min(row.made.runs, *(one.runs for one in halves))
+    pair = float(weekly(row.made)[:runs].mean())
+    better = max(float(weekly(one)[:runs].mean()) for one in halves)
     return pair - better > LEAST_SHARE * tried.today.made.good.mean
 
 
