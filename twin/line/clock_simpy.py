@@ -15,10 +15,13 @@ class LineClock:
     """Drives a line from a SimPy environment: one Timeout, to the next thing that is due.
 
     The line keeps its own absolute time, which the environment's follows to the bit. Processes beside the line may
-    change it through `act`; the Timeout that this makes stale is known by its identity and does nothing.
+    change it through `act`; the Timeout that this makes stale is known by its identity and does nothing. A line
+    without a warm-up `counts` from the first instant on.
     """
 
-    def __init__(self, env: simpy.Environment, line: Line, draws: Draws, *, pure: bool = False) -> None:
+    def __init__(
+        self, env: simpy.Environment, line: Line, draws: Draws, *, pure: bool = False, counts: bool = False
+    ) -> None:
         self.env = env
         self.line = line
         self.draws = draws
@@ -28,6 +31,8 @@ class LineClock:
         self.armed: simpy.Event | None = None
         self.at = 0.0
         self.rules.begin(line)
+        if counts:
+            self.rules.start_counting(line)
         self.arm()
 
     def arm(self) -> None:
@@ -76,11 +81,12 @@ def exact_delay(now: float, at: float) -> float:
 def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
     """Run a line from its beginning to its end under SimPy."""
     env = simpy.Environment()
-    clock = LineClock(env, line, draws, pure=pure)
-    env.run(until=just_after(model.warm_up))
-    line.now = model.warm_up
-    clock.rules.start_counting(line)
-    clock.arm()
+    clock = LineClock(env, line, draws, pure=pure, counts=model.warm_up <= 0.0)
+    if model.warm_up > 0.0:
+        env.run(until=just_after(model.warm_up))
+        line.now = model.warm_up
+        clock.rules.start_counting(line)
+        clock.arm()
     env.run(until=just_after(model.end))
     clock.rules.bring_to(line, model.end)
 
