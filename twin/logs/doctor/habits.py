@@ -103,14 +103,15 @@ def free_text(case: Case) -> Case:
     if case.scenario is None or not len(stops):
         return case
     found = []
-    known = set(FIXED) | {WAITING} | set(case.mapping.reasons.values())
+    waits = {f"{WAITING} for {what}" for what in (*case.scenario.shared, "roll set", "people", "knives")}
+    known = set(FIXED) | {WAITING} | waits | set(case.mapping.reasons.values())
     lasted = np.nan_to_num(stops["end"] - stops["start"])
     for station, rows in stations(stops):
         own = known | case.reasons.get(station, set())
         strange: dict[str, list[int]] = {}
         for at in rows:
             reason = str(stops["reason"][at])
-            if reason not in own and not reason.startswith("waiting for "):
+            if reason not in own:
                 strange.setdefault(reason, []).append(int(at))
         for reason, places in sorted(strange.items()):
             found.append(_strange(case, station, reason, places, float(lasted[places].sum()), own))

@@ -83,11 +83,15 @@ def _unit(coils: Table, station: str, rows: Array, ratio: float) -> Finding:
 
 
 def genealogy(case: Case) -> Case:
-    """Find parents that are lighter than their children, and numbers of coils that were used twice."""
+    """Find parents that are lighter than their children, and numbers of coils that were used twice.
+
+    Masses in a wrong unit, or with stillage that nobody declared, cannot be compared.
+    """
     coils = case.log["coils"]
     if not len(coils):
         return case
-    found = [*_heavy(coils), *_twice(coils)]
+    doubted = any(one.kind in ("unit", "tare") and one.done != "mended" for one in case.findings)
+    found = [*([] if doubted else _heavy(coils)), *_twice(coils)]
     return case.with_log(case.log, *found)
 
 
@@ -143,6 +147,8 @@ def closure(case: Case) -> Case:
     coils, output = case.log["coils"], case.log["output"]
     if not len(coils) or not output.has("good_kg") or not output.has("coil"):
         return case
+    if any(one.kind == "unit" for one in case.findings):
+        return case  # masses in a wrong unit cannot be compared with others
     came = _came(coils)
     found = []
     for station, rows in stations(output):

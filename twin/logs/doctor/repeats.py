@@ -5,8 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from twin.logs.doctor.findings import Case, Finding, listed
+from twin.logs.doctor.spans import resolution
 from twin.logs.schema import KEYS, TABLES
 from twin.logs.tables import Table
+
+BESIDE = 200
+"""Where only whole minutes are written, two short stops at most so many rows apart may read alike."""
 
 
 def repeats(case: Case) -> Case:
@@ -30,17 +34,26 @@ def _table(case: Case, table: Table) -> Case:
         if first == at:
             values[at] = every[at]
         elif every[at] == every[first]:
-            same.append(at)
+            if abs(int(table.line[at] - table.line[first])) > BESIDE or not _rounded(table, at):
+                same.append(at)
         elif np.isfinite(versions[at]) and np.isfinite(versions[first]) and versions[at] != versions[first]:
             old, new = (first, at) if versions[at] > versions[first] else (at, first)
             older.append(old)
             seen[key] = new
-        else:
+        elif not _rounded(table, at):
             conflicts.append(at)
     drop = np.zeros(len(table), dtype=bool)
     drop[same + older] = True
     found = [*_same(table, same), *_older(table, older), *_conflicts(table, conflicts)]
     return case.with_log(case.log.put(table.take(~drop)), *found)
+
+
+def _rounded(table: Table, at: int) -> bool:
+    """Tell whether two stops of one machine may begin at one written time, as it writes whole minutes only."""
+    if table.name != "stops":
+        return False
+    own = table["start"][table["station"] == table["station"][at]]
+    return resolution(own) >= 60.0
 
 
 def _rows(table: Table, names: tuple[str, ...]) -> list[tuple[object, ...]]:

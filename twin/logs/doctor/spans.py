@@ -14,8 +14,11 @@ TOO_MUCH = 0.2
 """A machine of which more of the stopped time than this is inferred is not used."""
 SLACK_S = 1.0
 """Overlaps up to this are the rounding of whole seconds."""
+COARSE_S = 1000.0
+"""What times in quarters of an hour may be off, with the seconds of another clock."""
 SILENT_S = 3.0 * HOUR_S
 SILENT_TIMES = 3.0
+FEW_SIGNS = 20
 """A silence is a gap from so many times the longest that are usual at that station."""
 ENDS = {
     "no end": "have no end",
@@ -37,9 +40,9 @@ def ends(case: Case) -> Case:
     if not len(stops):
         return case
     end, inferred = stops["end"].copy(), np.zeros(len(stops), dtype=bool)
-    step, found = resolution(stops["start"]), list[Finding]()
+    found = list[Finding]()
     for station, machine, rows in machines(stops):
-        wrong = _wrong(case, stops, station, machine, rows, step)
+        wrong = _wrong(case, stops, station, machine, rows)
         for kind, which in wrong.items():
             if len(which):
                 end[which] = _closed(case, stops, station, machine, which)
@@ -49,14 +52,14 @@ def ends(case: Case) -> Case:
     return case.with_log(case.log.put(stops.put(inferred, end=end)), *found)
 
 
-def _wrong(case: Case, stops: Table, station: str, machine: int, rows: Array, step: float) -> dict[str, Array]:
+def _wrong(case: Case, stops: Table, station: str, machine: int, rows: Array) -> dict[str, Array]:
     start, end = stops["start"][rows], stops["end"][rows]
     still = stops["note"][rows] == STILL
     missing, before = np.isnan(end), end < start
-    none = (end == start) & (step < 60.0)
+    none = (end == start) & (resolution(start) < 60.0)
     long = case.worked(station, start, np.where(np.isnan(end), start, end)) > DAY_S
     signs = _signs(case, station, machine)
-    long &= np.searchsorted(signs, end - 60.0) > np.searchsorted(signs, start + 60.0)
+    long &= np.searchsorted(signs, end - COARSE_S) > np.searchsorted(signs, start + COARSE_S)
     kinds = ("no end", missing), ("end before start", before), ("no length", none), ("over 24 h", long & ~before)
     return {kind: rows[which & ~still] for kind, which in kinds}
 
@@ -139,10 +142,10 @@ def planned(case: Case) -> Case:
 def overlaps(case: Case) -> Case:
     """Let one row hold at a time: failures before changes before setups before waits; the rest is cut."""
     stops = case.log["stops"]
-    slack = max(SLACK_S, resolution(stops["start"]) if len(stops) else 0.0)
     start, end = stops["start"].copy(), stops["end"].copy()
     touched, found = np.zeros(len(stops), dtype=bool), list[Finding]()
     for station, _, rows in machines(stops):
+        slack = max(SLACK_S, resolution(start[rows]))
         which, seconds = _cut(stops, rows, start, end, slack)
         if not len(which):
             continue
@@ -182,7 +185,10 @@ def _cut(stops: Table, rows: Array, start: Array, end: Array, slack: float) -> t
 
 
 def gaps(case: Case) -> Case:
-    """Find working time in which a station has no record at all: it is 'unrecorded', never 'running'."""
+    """Find working time in which a station has no record at all: it is 'unrecorded', never 'running'.
+
+    What follows a stop whose end was inferred belongs to that finding and is not told twice.
+    """
     found = []
     names = sorted({*case.log["stops"]["station"].tolist(), *case.log["output"]["station"].tolist()})
     for station in names:
@@ -200,7 +206,25 @@ def gaps(case: Case) -> Case:
     return case.with_log(case.log, *found)
 
 
+def usual_silence(case: Case, station: str) -> float | None:
+    """Return the longest silence that is usual at a station (98 % are shorter) [working s], or None with few rows."""
+    quiet = _quiet(case, station)[2]
+    return float(np.quantile(quiet, 0.98)) if len(quiet) >= FEW_SIGNS else None
+
+
 def _silences(case: Case, station: str) -> list[tuple[float, float]]:
+    start, end, quiet = _quiet(case, station)
+    if len(quiet) < FEW_SIGNS:
+        return []
+    usual = float(np.quantile(quiet, 0.98))
+    stops = case.log["stops"]
+    guessed = stops["end"][stops.inferred & (stops["station"] == station)]
+    long = np.flatnonzero((quiet > max(SILENT_S, SILENT_TIMES * usual)) & ~np.isin(end[:-1], guessed))
+    return [(float(end[at]), float(start[at + 1])) for at in long]
+
+
+def _quiet(case: Case, station: str) -> tuple[Array, Array, Array]:
+    """Return the spans of a station's records, and the working time between them."""
     spans = [
         (table["start"][own], table["end"][own])
         for table in (case.log["stops"], case.log["coils"])
@@ -213,9 +237,4 @@ def _silences(case: Case, station: str) -> list[tuple[float, float]]:
     end = np.concatenate([one for _, one in spans])
     order = np.argsort(start)
     start, end = start[order], np.maximum.accumulate(np.nan_to_num(end[order]))
-    if len(start) < 20:
-        return []
-    quiet = case.worked(station, end[:-1], start[1:])
-    usual = float(np.quantile(quiet, 0.98))
-    long = np.flatnonzero(quiet > max(SILENT_S, SILENT_TIMES * usual))
-    return [(float(end[at]), float(start[at + 1])) for at in long]
+    return start, end, case.worked(station, end[:-1], start[1:])
