@@ -415,7 +415,7 @@ class Score:
 
 def score(planted: Sequence[Planted], findings: Sequence[Finding]) -> dict[str, Score]:
     """Return how well each kind of fault was found."""
-    kinds = {one.kind for one in planted} | {one.kind for one in findings}
+    kinds = {one.kind for one in planted} | {one.kind for one in findings if one.kind in PLANTERS}
     return {kind: _score(kind, planted, findings) for kind in sorted(kinds)}
 
 

@@ -19,6 +19,7 @@ COARSE_S = 1000.0
 SILENT_S = 3.0 * HOUR_S
 SILENT_TIMES = 3.0
 FEW_SIGNS = 20
+USUAL = 0.95
 """A silence is a gap from so many times the longest that are usual at that station."""
 ENDS = {
     "no end": "have no end",
@@ -207,16 +208,16 @@ def gaps(case: Case) -> Case:
 
 
 def usual_silence(case: Case, station: str) -> float | None:
-    """Return the longest silence that is usual at a station (98 % are shorter) [working s], or None with few rows."""
+    """Return the silence that 19 of 20 at a station fall short of [working s], or None with few rows."""
     quiet = _quiet(case, station)[2]
-    return float(np.quantile(quiet, 0.98)) if len(quiet) >= FEW_SIGNS else None
+    return float(np.quantile(quiet, USUAL)) if len(quiet) >= FEW_SIGNS else None
 
 
 def _silences(case: Case, station: str) -> list[tuple[float, float]]:
     start, end, quiet = _quiet(case, station)
     if len(quiet) < FEW_SIGNS:
         return []
-    usual = float(np.quantile(quiet, 0.98))
+    usual = float(np.quantile(quiet, USUAL))
     stops = case.log["stops"]
     guessed = stops["end"][stops.inferred & (stops["station"] == station)]
     long = np.flatnonzero((quiet > max(SILENT_S, SILENT_TIMES * usual)) & ~np.isin(end[:-1], guessed))
