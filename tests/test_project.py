@@ -2,6 +2,7 @@
 
 import ast
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -46,20 +47,23 @@ ADDRESS = re.compile(r"\b[a-z][a-z+]*://([^/\s\"'`<>()\]{}$\\]+)")
 LEFTOVERS = re.compile(r"/(?:work|root|home)/\w|/tmp/\w|\b(?:TO" + r"DO|FIX" + r"ME|XX" + r"X)\b|breakpoint\(")
 
 
+MADE = {"__pycache__", "_fast"}
+
+
 def tracked() -> list[Path]:
     """Return the files of the project: those git knows, or in a bare copy those that nothing has made."""
-    listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=False)
-    if listed.returncode == 0:
+    if shutil.which("git") and (ROOT / ".git").exists():
+        command = ["git", "ls-files", "-z"]
+        listed = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
         return [file for name in listed.stdout.split("\0") if name and (file := ROOT / name).is_file()]
-    rooms = ("twin", "dashboard", "scenarios", "tests", "docs")
-    found = [file for room in rooms for file in (ROOT / room).rglob("*") if file.is_file()]
-    return [*found, *(ROOT / name for name in TOP_LEVEL if (ROOT / name).is_file())]
+    found = [file for name in TOP_LEVEL for file in [ROOT / name, *(ROOT / name).rglob("*")] if file.is_file()]
+    return [file for file in found if not MADE & set(file.parts)]
 
 
 def texts() -> Iterator[tuple[str, str]]:
     """Yield name and text of every file that is read by people."""
     for file in tracked():
-        if file.suffix not in BINARY and "__pycache__" not in file.parts:
+        if file.suffix not in BINARY:
             yield file.relative_to(ROOT).as_posix(), file.read_text(encoding="utf-8")
 
 
