@@ -1,7 +1,7 @@
 """A fingerprint of everything a run has counted, to the last bit."""
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 
 import numpy as np
@@ -23,7 +23,7 @@ def _parts(value: object) -> Iterator[bytes]:
         for field in fields(value):
             yield field.name.encode()
             yield from _parts(getattr(value, field.name))
-    elif isinstance(value, dict):
+    elif isinstance(value, Mapping):
         for key, own in value.items():
             yield repr(key).encode()
             yield from _parts(own)

@@ -119,12 +119,13 @@ def calendars() -> st.SearchStrategy[Parts]:
 
 
 @st.composite
-def supplies(draw: st.DrawFn, to: str, thickness: str) -> Parts:
-    """Make a supply: always ready or by intervals, waiting or turned away at a full store, limited or not."""
+def supplies(draw: st.DrawFn, to: str, thickness: str, *, bounded: bool) -> Parts:
+    """Make a supply: always ready (where that has an end) or by intervals, waiting or turned away, limited or not."""
     coil = {"mass": draw(st.sampled_from(["1 t", "2.5 t", "4.9 t"])), "width": "1034 mm", "thickness": thickness}
     made: Parts = {"kind": "supply", "to": to, "coil": coil}
     made |= draw(st.sampled_from([{}, {"limit": 7}, {"when_full": "turn away"}]))
-    if "when_full" in made or draw(st.booleans()):
+    endless = not bounded and "limit" not in made
+    if endless or "when_full" in made or draw(st.booleans()):
         made["every"] = draw(laws("min", 15.0, 90.0))
     return made | draw(calendars())
 
@@ -266,7 +267,7 @@ def plants(draw: st.DrawFn) -> str:
     if draw(st.booleans()):
         stations, more = draw(melting("mothers"))
     else:
-        stations, more = {"supply": draw(supplies("mothers", "8.2 mm"))}, {}
+        stations, more = {"supply": draw(supplies("mothers", "8.2 mm", bounded="capacity" in stores["mothers"]))}, {}
     stations["mill"] = draw(mills()) | {"from": "mothers", "to": "rolled"}
     stations["slitter"] = draw(slitters()) | {"from": "rolled", "to": "rings"}
     names = draw(st.lists(st.sampled_from(sorted(PATTERNS)), min_size=1, unique=True))
@@ -292,7 +293,7 @@ def coil_lines(draw: st.DrawFn) -> str:
     """Make a line of steps in a row, with anything between them and anything the matter with them."""
     count = draw(st.integers(1, 5))
     stores: Parts = {"gap 0": draw(capacities(least=1)) | draw(resting()), "done": {"holds": "coils"}}
-    stations: Parts = {"supply": draw(supplies("gap 0", "0.7 mm"))}
+    stations: Parts = {"supply": draw(supplies("gap 0", "0.7 mm", bounded="capacity" in stores["gap 0"]))}
     for i in range(count):
         if i + 1 < count:
             stores[f"gap {i + 1}"] = draw(capacities()) | draw(resting())

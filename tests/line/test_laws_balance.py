@@ -10,7 +10,7 @@ from line import lines
 from line.judging import STATES, relaxed
 
 from twin.line import simulate
-from twin.scenario import loads
+from twin.scenario import apply_set, loads
 
 NO_MORE_PER_COIL = 150
 NO_MORE_PER_HOUR = 200
@@ -74,11 +74,11 @@ def test_no_line_breaks_into_a_storm_of_events(text: str, run: int) -> None:
 def test_no_line_stands_still_for_ever(text: str, run: int) -> None:
     """Repairs last hours, calendars open each week: in the second half of 10 weeks or more something must run."""
     plant = loads(text)
-    longer = plant.model_copy(update={"time": plant.time.model_copy(update={"length": 6.0e6})})
+    longer = apply_set(plant, "time.length", "10 weeks")
     trace = simulate(longer, run=run, trace=True).trace
     assert trace is not None
     states = trace.tables["states"]
-    late = states["start_s"] > 3.0e6 + plant.time.warm_up
+    late = states["end_s"] > 3.0e6 + plant.time.warm_up
     runs = (states["state"] == "running") & late
 
     assert np.any(runs), "nothing has run for five weeks"

@@ -12,8 +12,7 @@ from line.judging import coils_per_hour, relaxed
 from line.rows import Row, Stream, rows, streams
 from scipy.stats import t as student
 
-from twin.line import simulate
-from twin.line.totals import Totals
+from twin.line import Totals, simulate
 from twin.scenario import loads
 
 
@@ -81,12 +80,16 @@ def test_a_faster_station_never_lowers_the_output_of_a_stream_whose_stops_count_
 @relaxed(60)
 @given(rows("running", "t", "pieces"), RUNS)
 def test_a_clock_that_runs_half_as_fast_shows_the_same_run(row: Row, run: int) -> None:
-    """Twice every time is exact in binary, so the same coils are made and every state lasts exactly twice as long."""
+    """The same coils are made and every state lasts twice as long.
+
+    Twice every time is exact in binary, but not always twice the decimal number that the file says: the last digit of
+    a time as read may differ, so the states may by some of these.
+    """
     short, long = run_of(row, run), run_of(row.slowed_down(2.0), run, hours=800.0)
 
     assert np.array_equal(short.coils, long.coils)
     assert np.array_equal(short.stops, long.stops)
-    assert np.array_equal(2.0 * short.state_s, long.state_s)
+    assert 2.0 * short.state_s == pytest.approx(long.state_s, rel=1e-12, abs=1e-6)
 
 
 @relaxed(4)

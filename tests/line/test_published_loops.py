@@ -10,7 +10,7 @@ from line.texts import exponential, in_a_row
 @pytest.mark.parametrize(("coils", "published"), [(1, 0.125), (4, 0.285714), (10, 0.384615), (20, 0.434783)])
 def test_a_balanced_loop_of_four_gives_the_practical_worst_case(coils: int, published: float) -> None:
     """W. J. Hopp and M. L. Spearman, Factory Physics, chapter 7, Penny Fab One (from memory): w / (w + 3) x 0.5."""
-    text = in_a_row([{"time": exponential("2 h")}] * 4, [None] * 3, limit=coils, warm_up="500 h", length="15000 h")
+    text = in_a_row([{"time": exponential("2 h")}] * 4, [None] * 3, limit=coils, warm_up="1000 h", length="30000 h")
 
     stands(measure(text, coils_per_hour("work 3"))[0], published)
 
@@ -19,7 +19,7 @@ def test_a_balanced_loop_of_four_gives_the_practical_worst_case(coils: int, publ
 def test_an_unbalanced_loop_gives_the_throughput_of_mean_value_analysis(coils: int, published: float) -> None:
     """M. Reiser and S. S. Lavenberg, Journal of the ACM 27 (1980) (from memory): times 2, 5 and 3 h."""
     works = [{"time": exponential(f"{hours} h")} for hours in (2, 5, 3)]
-    text = in_a_row(works, [None] * 2, limit=coils, warm_up="500 h", length="40000 h")
+    text = in_a_row(works, [None] * 2, limit=coils, warm_up="500 h", length="60000 h")
 
     stands(measure(text, coils_per_hour("work 2"))[0], published)
 
@@ -27,7 +27,7 @@ def test_an_unbalanced_loop_gives_the_throughput_of_mean_value_analysis(coils: i
 def test_an_unbalanced_loop_keeps_its_coils_where_mean_value_analysis_says() -> None:
     """Same source, 6 coils: mean numbers 0.6098, 4.1613 and 1.2289, waiting and at work."""
     works = [{"time": exponential(f"{hours} h")} for hours in (2, 5, 3)]
-    text = in_a_row(works, [None] * 2, limit=6, warm_up="500 h", length="200000 h")
+    text = in_a_row(works, [None] * 2, limit=6, warm_up="500 h", length="320000 h")
     waiting = measure(text, *(level(f"gap {i}") for i in range(3)))
     busy = measure(text, *(share(f"work {i}", "running") for i in range(3)))
     numbers = [np.add(w, b).tolist() for w, b in zip(waiting, busy, strict=True)]

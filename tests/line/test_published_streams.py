@@ -32,21 +32,21 @@ def work(life_t: float, repair_h: float, rate: float = 1.0) -> dict[str, object]
 )
 def test_two_equal_stations_and_a_looper(size: int, published: float) -> None:
     """S. B. Gershwin, Manufacturing Systems Engineering (1994), chapter 3, the model (from memory)."""
-    text = stream([work(100, 10)] * 2, [f"{size} t"], warm_up="1000 h", length="30000 h")
+    text = stream([work(100, 10)] * 2, [f"{size} t"], warm_up="1000 h", length="50000 h")
 
     stands(measure(text, tonnes_per_hour("work 1"))[0], published)
 
 
 def test_the_looper_of_two_equal_stations_is_half_full() -> None:
     """By symmetry; stated to 3 %, so half-widths to 2.1 %."""
-    text = stream([work(100, 10)] * 2, ["20 t"], warm_up="1000 h", length="150000 h")
+    text = stream([work(100, 10)] * 2, ["20 t"], warm_up="1000 h", length="300000 h")
 
     stands(measure(text, level("looper 0", TONNE))[0], 10.0, within=0.03, narrow=0.021)
 
 
 def test_two_different_stations_and_a_looper() -> None:
     """Spectral solution, written apart: output 0.801423, level 10.1257, empty 0.15317 and full 0.47463 of the time."""
-    text = stream([work(100, 1 / 0.09), work(50, 10)], ["15 t"], warm_up="1000 h", length="150000 h")
+    text = stream([work(100, 1 / 0.09), work(50, 10)], ["15 t"], warm_up="1000 h", length="850000 h")
     made, filled, empty, full = [], [], [], []
     for totals in runs_of(text):
         store = totals.layout.stores.index("looper 0")
@@ -70,7 +70,7 @@ def test_two_different_stations_make_the_same_the_other_way_round() -> None:
 
 def test_a_faster_second_station_fails_in_proportion_to_its_speed() -> None:
     """Spectral solution: output 0.881862, mean level 1.318 (to 3 %)."""
-    text = stream([work(100, 10), work(120, 10, rate=1.2)], ["10 t"], warm_up="1000 h", length="150000 h")
+    text = stream([work(100, 10), work(120, 10, rate=1.2)], ["10 t"], warm_up="1000 h", length="220000 h")
     made, filled = measure(text, tonnes_per_hour("work 1"), level("looper 0", TONNE))
 
     stands(made, 0.881862)
@@ -88,7 +88,7 @@ def test_three_stations_without_a_looper_say_which_clock_their_failures_use(coun
         {"rate": "1 t/h", "failures": [stop(exponential(f"{up} h"), exponential(f"{down} h"), counts=counts)]}
         for up, down in lives
     ]
-    text = stream(works, ["0 t", "0 t"], warm_up="1000 h", length="30000 h")
+    text = stream(works, ["0 t", "0 t"], warm_up="1000 h", length="60000 h")
 
     stands(measure(text, tonnes_per_hour("work 2"))[0], published)
     assert np.prod([up / (up + down) for up, down in lives]) == pytest.approx(0.787092, abs=5e-7)

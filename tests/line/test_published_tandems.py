@@ -36,7 +36,7 @@ def test_a_saturated_tandem_makes_what_the_tables_say(
     rates: tuple[float, ...], places: tuple[int, ...], published: float
 ) -> None:
     """F. S. Hillier and R. W. Boling, Operations Research 15 (1967) 286-303, tables (from memory)."""
-    text = in_a_row(works(rates), places, warm_up="200 h", length="6000 h")
+    text = in_a_row(works(rates), places, warm_up="200 h", length="14000 h")
     last = f"work {len(rates) - 1}"
     made, first = measure(text, coils_per_hour(last), coils_per_hour("work 0"))
 
@@ -46,7 +46,7 @@ def test_a_saturated_tandem_makes_what_the_tables_say(
 
 def test_three_stations_without_places_stand_blocked_and_starved_as_published() -> None:
     """Same source; 22/39 also G. C. Hunt, Operations Research 4 (1956)."""
-    text = in_a_row(works((1, 1, 1)), (0, 0), warm_up="200 h", length="25000 h")
+    text = in_a_row(works((1, 1, 1)), (0, 0), warm_up="200 h", length="80000 h")
     blocked_1, blocked_2, starved_2, starved_3, blocked_3, starved_1 = measure(
         text,
         share("work 0", "blocked"),
@@ -67,7 +67,7 @@ def test_three_stations_without_places_stand_blocked_and_starved_as_published() 
 @pytest.mark.parametrize(("rates", "places"), [((2.0, 1.0, 1.5), (1, 2)), ((1.5, 1.0, 2.0), (2, 1))])
 def test_a_line_and_its_mirror_image_make_the_same(rates: tuple[float, ...], places: tuple[int, ...]) -> None:
     """E. J. Muth, Management Science 25 (1979) (from memory): 0.889976 both ways."""
-    made = measure(in_a_row(works(rates), places, warm_up="200 h", length="8000 h"), coils_per_hour("work 2"))[0]
+    made = measure(in_a_row(works(rates), places, warm_up="200 h", length="14000 h"), coils_per_hour("work 2"))[0]
 
     stands(made, 0.889976)
     assert tandem.exponential_tandem(rates, places).output == pytest.approx(0.889976, abs=5e-7)
@@ -89,8 +89,8 @@ def test_ten_coils_through_three_fixed_stations_take_57_minutes(places: int | No
 
 def test_a_tandem_with_arrivals_agrees_with_ciw() -> None:
     """ciw (github.com/CiwPython/Ciw, its documentation on blocking): mean stay, apart by chance only; 20 runs each."""
-    by_ciw = [tandem_by_ciw.mean_stay(2.5, (1, 1, 1), (0, 1), until=8000, warm_up=300, seed=s) for s in range(20)]
-    text = in_a_row(works((1, 1, 1)), (0, 1), gap=exponential("2.5 h"), warm_up="300 h", length="40000 h")
+    by_ciw = [tandem_by_ciw.mean_stay(4.0, (1, 1, 1), (0, 1), until=12000, warm_up=300, seed=s) for s in range(20)]
+    text = in_a_row(works((1, 1, 1)), (0, 1), gap=exponential("4 h"), warm_up="300 h", length="40000 h")
     ours = [stay()(totals) for totals in runs_of(text)]
     spread = np.sqrt((np.var(by_ciw, ddof=1) + np.var(ours, ddof=1)) / 20)
 

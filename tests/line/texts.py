@@ -31,7 +31,8 @@ def scenario(
     """Return the text of a scenario. It is written as JSON, which is YAML too."""
     time = {"warm_up": warm_up, "length": length}
     content = {"passline": 1, "name": name, "metal": "zinc", "time": time, "stores": stores, "stations": stations}
-    return json.dumps(content | {"start": "empty"} | top, indent=1)
+    start = "empty" if warm_up == "0 h" else "typical"
+    return json.dumps(content | {"start": start} | top, indent=1)
 
 
 def queue(work: Station, *, gap: Value, places: int | None = None, length: str, warm_up: str = "0 h") -> str:

@@ -124,7 +124,7 @@ def _normal(law: Normal, unit: Floats) -> Floats:
 
 def _lognormal(law: Lognormal, unit: Floats) -> Floats:
     variance = math.log(1.0 + law.cv * law.cv)
-    result: Floats = np.exp(math.log(law.mean) - 0.5 * variance + math.sqrt(variance) * normal_quantile(unit))
+    result: Floats = law.mean * np.exp(math.sqrt(variance) * normal_quantile(unit) - 0.5 * variance)
     return result
 
 
@@ -142,7 +142,7 @@ def _gamma(law: Gamma, unit: Floats) -> Floats:
 
 _LEAST_SHAPE = 0.3
 _FAR = 9.0
-_STEPS = 64.0
+_STEPS = 128.0
 
 
 @lru_cache(maxsize=256)

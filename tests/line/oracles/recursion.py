@@ -33,22 +33,28 @@ def departures(
     jobs, stations = times.shape
     ready = np.zeros(jobs) if arrivals is None else arrivals
     lie = [0.0] * stations if rests is None else list(rests)
-    left = np.zeros((jobs, stations))
+    left, begun = np.zeros((jobs, stations)), np.zeros((jobs, stations))
     for job in range(jobs):
         reached = float(ready[job])
         for station in range(stations):
             free = left[job - 1, station] if job else 0.0
-            done = max(reached + lie[station], free) + times[job, station]
-            left[job, station] = reached = max(done, _room(left, places, job, station))
+            begun[job, station] = max(reached + lie[station], free)
+            done = begun[job, station] + times[job, station]
+            left[job, station] = reached = max(done, _room(left, begun, places, job, station))
     return left
 
 
-def _room(left: Floats, places: Sequence[int], job: int, station: int) -> float:
-    """Return the instant from which this job finds room behind the station."""
+def _room(left: Floats, begun: Floats, places: Sequence[int], job: int, station: int) -> float:
+    """Return the instant from which this job finds room behind the station.
+
+    A place is free once a job has been taken from it; without places the next station itself must be free.
+    """
     if station == len(places):
         return 0.0
-    before = job - places[station] - 1
-    return float(left[before, station + 1]) if before >= 0 else 0.0
+    if places[station] == 0:
+        return float(left[job - 1, station + 1]) if job else 0.0
+    before = job - places[station]
+    return float(begun[before, station + 1]) if before >= 0 else 0.0
 
 
 def drawn_out(times: Floats, lives: Floats, repairs: Floats) -> Floats:

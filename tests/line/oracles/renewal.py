@@ -37,6 +37,24 @@ def campaigns(shape: float, scale: float, age: float, planned: float, damage: fl
     return Campaigns(change / (used + change), 1.0 - survive, 1.0 / (used + change))
 
 
+def campaigns_of_coils(
+    shape: float, scale: float, age: float, planned: float, damage: float, *, coil: float
+) -> Campaigns:
+    """Return the same where a planned change waits for the end of the coil in hand, `coil` being its length in use.
+
+    The age is a whole number of coils, so a campaign that begins between two coils ends at the age. One that begins
+    after damage, somewhere in a coil, ends up to one coil later: that is taken as evenly spread, which is exact as far
+    as the chance of damage does not change within one coil.
+    """
+    later = [campaigns(shape, scale, age + part * coil, planned, damage) for part in (np.arange(40) + 0.5) / 40]
+    even = campaigns(shape, scale, age, planned, damage)
+    damaged_later = float(np.mean([own.damaged for own in later]))
+    share = even.damaged / (1.0 - damaged_later + even.damaged)  # of campaigns that begin after damage
+    lasts = (1.0 - share) / even.changes + share * float(np.mean([1.0 / own.changes for own in later]))
+    damaged = (1.0 - share) * even.damaged + share * damaged_later
+    return Campaigns((planned + (damage - planned) * damaged) / lasts, damaged, 1.0 / lasts)
+
+
 def best_age(shape: float, scale: float, planned: float, damage: float) -> float:
     """Return the age of use at which changing keeps the share of time spent changing smallest."""
     found = optimize.minimize_scalar(
