@@ -95,7 +95,7 @@ def test_a_queue_that_turns_coils_away(load: float, places: int) -> None:
     gap = exponential(f"{60.0 / load!r} min")
     text = queue({"time": exponential("60 min")}, gap=gap, places=places - 1, warm_up="100 h", length="60000 h")
     lost, came, made, waiting, stays = [], [], [], [], []
-    for totals in runs_of(text, count=60):
+    for totals in runs_of(text, count=72):
         hours = totals.duration_s / HOUR
         lost.append(float(totals.turned_away.sum()) / hours)
         came.append(lost[-1] + coils_per_hour("supply")(totals))
