@@ -326,4 +326,5 @@ def any_line() -> st.SearchStrategy[str]:
 
 def _text(name: str, stores: Parts, stations: Parts, time: Parts, **top: object) -> str:
     shared = {"crane": 1, "fitters": {"count": 1, "calendar": "relay"}}
-    return scenario(name, stores, stations, **time, **top, calendars=CALENDARS, shared=shared)
+    length, warm_up = str(time["length"]), str(time.get("warm_up", "0 h"))
+    return scenario(name, stores, stations, length=length, warm_up=warm_up, **top, calendars=CALENDARS, shared=shared)

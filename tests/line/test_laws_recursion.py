@@ -36,7 +36,7 @@ def stopped_times(times: np.ndarray, stop: Stop | None, station: str, run: int) 
         used = np.ones(count)
     repairs = drawn_law(f"{station}/1/repair stop", stop.repair, MINUTE, run, count * 40)
     lost = recursion.drawn_out(used, lives, repairs) - used
-    return times + lost
+    return np.asarray(times + lost, dtype=np.float64)
 
 
 def expected(row: Row, run: int, jobs: int) -> np.ndarray:
