@@ -230,7 +230,8 @@ def _gap(soil: _Soil) -> None:
     name = _pick(soil, sorted(lengths))
     if name is None:
         return
-    start = float(soil.rng.uniform(begin + DAY_S, end - 6.0 * DAY_S))
+    own = case.log["output"]["time"][case.log["output"]["station"] == name]
+    start = float(soil.rng.uniform(max(begin, own.min()) + DAY_S, end - 6.0 * DAY_S))
     stop = start
     while float(case.worked(name, np.array(start), np.array(stop))) < lengths[name] and stop < end - DAY_S:
         stop += 600.0

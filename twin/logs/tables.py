@@ -101,12 +101,15 @@ class Log:
 
     @property
     def span(self) -> tuple[float, float]:
-        """Return the first and the last time that any table names [s since 1970 UTC]."""
+        """Return the first and the last time that any table names [s since 1970 UTC].
+
+        Rolls may have gone on the mill before the log began.
+        """
         times = [
             own
             for table in self.tables.values()
             for one in TABLES[table.name]
-            if one.kind == "time" and one.name != "version" and len(own := _known(table[one.name]))
+            if one.kind == "time" and one.name not in ("version", "on") and len(own := _known(table[one.name]))
         ]
         if not times:
             return 0.0, 0.0

@@ -58,10 +58,20 @@ def rounding(case: Case) -> Case:
 
 
 def minor_stops(case: Case) -> Case:
-    """Find stations where stops below some round length are missing though many lie just above it."""
+    """Find stations where stops below some round length are missing though many lie just above it.
+
+    Behind times in round figures this cannot be seen.
+    """
     stops, found = case.log["stops"], []
+    rounded = {one.station for one in case.findings if one.kind == "rounding"}
     for station, rows in stations(stops):
-        down = np.array([class_of(reason) == "down" for reason in stops["reason"][rows]], dtype=bool)
+        if station in rounded:
+            continue
+        known = case.reasons.get(station)
+        down = np.array(
+            [class_of(reason) == "down" and (known is None or reason in known) for reason in stops["reason"][rows]],
+            dtype=bool,
+        )
         lasted = (stops["end"] - stops["start"])[rows][down]
         least = _cut_at(lasted[lasted > 0.0])
         if least is None:

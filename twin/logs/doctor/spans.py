@@ -219,7 +219,8 @@ def _silences(case: Case, station: str) -> list[tuple[float, float]]:
         return []
     usual = float(np.quantile(quiet, USUAL))
     stops = case.log["stops"]
-    guessed = stops["end"][stops.inferred & (stops["station"] == station)]
+    closed = [line for one in case.findings if one.kind in ENDS and one.station == station for line in one.lines]
+    guessed = stops["end"][np.isin(stops.line, closed)]
     long = np.flatnonzero((quiet > max(SILENT_S, SILENT_TIMES * usual)) & ~np.isin(end[:-1], guessed))
     return [(float(end[at]), float(start[at + 1])) for at in long]
 
