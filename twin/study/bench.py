@@ -1,4 +1,4 @@
-"""How fast the twin is on this machine: every figure that the project promises, measured, with its deterministic counts.
+"""How fast the twin is on this machine: what the project promises, measured, with counts that never vary.
 
 A time alone says little on a machine that others use too, so the rows that matter are ratios between things measured
 in the same run, and counts that do not depend on any machine. Nothing here is a test, and no test asserts a time.
@@ -132,5 +132,4 @@ def _measurements() -> tuple[Measurement, ...]:
         bench_studies.same_bytes,
         bench_programs.commands,
         bench_programs.memory,
-        bench_programs.pages,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from statistics import median
 from time import process_time
 from typing import TYPE_CHECKING
@@ -46,7 +46,7 @@ def spread(values: list[float]) -> tuple[float, float]:
 def bare_event(repeats: int) -> float:
     """Return the time of one event of ten SimPy processes that do nothing but wait. [s]"""
 
-    def wait(env: simpy.Environment) -> Iterator[simpy.Event]:
+    def wait(env: simpy.Environment) -> Generator[simpy.Event, object, None]:
         while True:
             yield env.timeout(1.0)
 

@@ -1,4 +1,4 @@
-"""What a user waits for: commands that start, the memory of a long study, pages in a browser."""
+"""What a user waits for: commands that start; and the memory of a long study."""
 
 from __future__ import annotations
 
@@ -44,10 +44,3 @@ def memory(setting: Bench) -> Iterator[Row]:
         used.append(float(done.stdout) / 1024.0)
     note = f"{used[0]:.0f} MB for {runs[0]}: {(used[1] - used[0]) / (runs[1] - runs[0]) * 1024.0:.2f} kB a run more"
     yield Row(f"memory of a study of {runs[1]} runs", used[1], "MB", Goal(300.0), note=note)
-
-
-def pages(setting: Bench) -> Iterator[Row]:
-    """Draw the first page cold and warm, and move a slider, where there is a browser."""
-    from twin.study import bench_pages
-
-    yield from bench_pages.drawn(setting)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from statistics import median
 from time import process_time
 
@@ -21,7 +21,8 @@ def against_pieces_and_coils(setting: Bench) -> Iterator[Row]:
     """Run the demo plant as pieces and as coils in SimPy, ours in between, and compare the time of a year."""
     plant = lasting(load(setting.scenario), YEAR_S)
     days = 14.0 if setting.quick else 56.0
-    by_piece, by_coil, made = [], [], {}
+    by_piece, by_coil = [], []
+    made: Mapping[str, int] = {}
     for _ in range(3 if setting.quick else 5):
         begun = process_time()
         made = figures(run_by_piece(days))
