@@ -83,7 +83,7 @@ def test_the_limit_of_random_lines_is_named() -> None:
     assert sum(named) >= 15
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 def test_the_limit_of_two_hundred_random_lines_is_named_in_nineteen_of_twenty() -> None:
     named = [first_limit(loads(one.text), 12) == one.limit for one in map(known_line, range(200))]
 
