@@ -218,7 +218,7 @@ class _Builder:
     def _mapping(self, node: MappingNode, path: Path) -> dict[str, Any]:
         found: dict[str, Any] = {}
         for key_node, value_node in node.value:
-            key = str(key_node.value) if isinstance(key_node, ScalarNode) else ""
+            key = whole(str(key_node.value)) if isinstance(key_node, ScalarNode) else ""
             line = key_node.start_mark.line + 1
             if not key.strip() or key.startswith("~") or len(key) > 80:
                 self._refuse(key_node, path, f"'{shorten(key)}' is not a key", "A key is a word, at most 80 signs")
@@ -246,9 +246,14 @@ def _has_plain_tag(node: Node) -> bool:
     return tag in (f"{_PLAIN}seq", f"{_PLAIN}map")
 
 
+def whole(text: str) -> str:
+    """Return a text in which halves of signs, as escapes may write them, stand together or for an unknown sign."""
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+
+
 def scalar(node: ScalarNode) -> str | int | float | bool | None:
     """Return the text, number, truth or nothing that a plain word of a file means."""
-    text = str(node.value)
+    text = whole(str(node.value))
     if node.style is not None or (node.tag == f"{_PLAIN}str" and not _NUMBER.fullmatch(text)):
         return text
     word = text.lower()
