@@ -176,6 +176,7 @@ def test_each_table_can_be_taken_away(dashboard: Served, new_tour: Open, tmp_pat
     assert len(names) == 2 * len(line.TABLES)
 
     for number, name in enumerate(names):
+        tour.page.wait_for_timeout(200)  # Chromium holds back a page that gives ten files within a second
         with tour.page.expect_download() as waiting:
             links.nth(number).click()
         file = tmp_path / waiting.value.suggested_filename
