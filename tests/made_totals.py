@@ -19,7 +19,7 @@ LAYOUT = Layout(
     stores=("yard", "done"),
     store_holds=("coils", "metal"),
     mills=("mill",),
-    shared=(),
+    shared=("crane",),
 )
 
 # hours in running, setup, changing_rolls, down, waiting, starved, blocked, closed, of a week of 168 h
@@ -84,7 +84,7 @@ MADE = Totals(
     day_good_kg=np.array([[84e3, 42e3, 0.0]]),
     day_start_s=np.array([24.0 * HOUR]),
     active=made_activity(),
-    shared_busy_s=np.empty(0),
+    shared_busy_s=np.array([42.0]) * HOUR,
     mass_error_kg=1e-6,
     time_error_s=0.0,
     events=1000,

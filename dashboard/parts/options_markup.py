@@ -91,7 +91,7 @@ def place_table(rows: Sequence[Plain]) -> str:
 
 def _share(found: Plain | None) -> str:
     """Return how much of the time a crane is busy."""
-    return NOT_ASKED if not found else share(found["busy"]["mean"])
+    return NOT_ASKED if not found else share(found["in_use"]["mean"] / found["count"])
 
 
 def _coils(store: Plain | None) -> str:

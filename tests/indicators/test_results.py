@@ -160,6 +160,11 @@ def test_balances_are_the_worst_of_all_runs() -> None:
     assert results["balance"] == {"mass_error_kg": 2e-3, "time_error_s": 0.0}
 
 
+def test_a_crane_is_told_by_how_many_are_in_use_at_once_on_average() -> None:
+    """Two cranes lift for 42 h in all, in a week of 168 h."""
+    assert summarise([made_totals()], MADE_SCENARIO, 1)["shared"]["crane"]["in_use"]["mean"] == pytest.approx(0.25)
+
+
 def test_the_head_names_scenario_seed_runs_and_length() -> None:
     results = summarise([made_totals(), made_totals()], MADE_SCENARIO, 7)
 

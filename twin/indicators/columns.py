@@ -74,6 +74,7 @@ def _columns(layout: Layout) -> Iterator[Column]:
     yield from _store_columns(layout)
     for key, unit in ROLLS.items():
         yield from (Column(("rolls", name, key), unit) for name in layout.mills)
+    yield from (Column(("shared", name, "in_use"), "1") for name in layout.shared)
     yield from (Column(("bottleneck", name, "share"), "1") for name in layout.stations)
     yield Column(("balance", "mass_error_kg"), "kg", worst=True)
     yield Column(("balance", "time_error_s"), "s", worst=True)

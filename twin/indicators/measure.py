@@ -50,6 +50,7 @@ def measure(totals: Totals) -> FloatArray:
             *_stations(totals, plan),
             *_stores(totals, plan),
             *_rolls(totals),
+            totals.shared_busy_s / totals.duration_s,
             _limits(totals, plan),
             np.array([totals.mass_error_kg, totals.time_error_s]),
         ]

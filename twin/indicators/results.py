@@ -58,6 +58,7 @@ def assemble(
         },
         "stores": {},
         "rolls": {},
+        "shared": {},
         "bottleneck": {},
         "balance": {},
         "bottleneck_method": METHOD,

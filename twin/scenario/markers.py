@@ -92,7 +92,7 @@ class Quantity(Marker):
     def check(self, value: object, number: float) -> None:
         """Refuse a number outside the limits."""
         low, high = self.limits()
-        bottom = si(low, self.kind) if low else float("-inf")
+        bottom = 0.0 if low == "0" else si(low, self.kind) if low else float("-inf")
         if number < bottom or (self.above and number == bottom):
             word = "above" if self.above else "at least"
             message = f"'{value}' is too little: it must be {word} {low}"

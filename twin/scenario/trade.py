@@ -164,7 +164,7 @@ class Money(Part):
     years: Annotated[float, Quantity("number", "1", "60")] = Field(
         10.0, description="Years looked ahead.", examples=["10"]
     )
-    contribution: Annotated[dict[str, float], NumberBy(Quantity("price"), "product, coil or sheet")] = Field(
+    contribution: Annotated[dict[str, float], NumberBy(Quantity("price", low="0"), "product, coil or sheet")] = Field(
         {},
         description="Sales less metal and variable cost, per mass, by product or by how it is sold.",
         examples=["{coil: 190 EUR/t, gutter 333: 560 EUR/t}"],

@@ -83,10 +83,16 @@ def _row(found: Comparison, row: Row) -> dict[str, Any]:
         **_money(found.ledger, row),
         **_people(found, row),
         "stores": _coil_stores(found, row, summary),
-        "shared": summary.get("shared", {}),
+        "shared": _shared(row, summary),
         "products": _products(found, row),
         "stations": {name: _hours(own) for name, own in summary["stations"].items()},
     }
+
+
+def _shared(row: Row, summary: Mapping[str, Any]) -> dict[str, Any]:
+    """Return how many of each crane and crew there are, and how many are in use on average."""
+    there = row.made.scenario.shared
+    return {name: {"count": there[name].count, **own} for name, own in summary["shared"].items()}
 
 
 def _relief(row: Row) -> dict[str, Any]:

@@ -59,20 +59,11 @@ def prices_of(scenario: Scenario, products: Sequence[str]) -> Prices:
 
     Raises
     ------
-    ScenarioError : No money in the file, or a price below 0.
+    ScenarioError : No money in the file.
     """
     money = scenario.money
     if money is None:
         raise _fault(scenario, "money", "", "the file has no money: what good tonnes earn is not known", "Write money")
-    for name, price in money.contribution.items():
-        if price < 0.0:
-            raise _fault(
-                scenario,
-                f"money.contribution.{name}",
-                f"{price * KG:g} {money.currency}/t",
-                f"each tonne of {name} would lose {-price * KG:g} {money.currency}: more of it can never pay",
-                "Write 0 or more, or take the product out of the patterns",
-            )
     sold_as = [_sold_as(scenario, name) for name in products]
     earns = [money.contribution.get(name, money.contribution.get(kind, np.nan)) for name, kind in sold_as]
     ceilings = []

@@ -171,7 +171,7 @@ def ledger_of(
 
     Raises
     ------
-    ScenarioError : A negative price, or a demand in pieces of what has none.
+    ScenarioError : A demand in pieces of what has none.
     """
     if scenario.money is None:
         return None
