@@ -151,7 +151,7 @@ class LookAt:
 
 @dataclass(frozen=True, slots=True)
 class StoreNow:
-    """What lay in a store at the end of the day, as recorded or as the replay has it; the unit is kg, coils or pieces."""
+    """What lay in a store at the end of the day, as recorded or as the replay has it; in kg, coils or pieces."""
 
     store: str
     amount: float
