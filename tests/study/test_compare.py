@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from study_texts import TANDEM
+from study_texts import MILL_AND_SLITTER, TANDEM, TWO_EQUAL_LIMITS
 
 from twin.scenario import ScenarioError, load, loads
 from twin.study.advice import how_sure, verdict_parts
@@ -64,23 +64,14 @@ options:
   second slitter: {set: {stations.slitter.machines: 2}}
 """
 
-MILL_FIRST = """
-passline: 1
-name: A mill before a slitter
-metal: zinc
-time: {warm_up: 5 h, length: 100 h}
-stores:
-  ready: {holds: coils, capacity: 1}
-  gap:   {holds: coils, capacity: 3}
-  rings: {holds: coils}
-stations:
-  supply:  {kind: supply, to: ready, coil: {mass: 1 t, width: 1000 mm, thickness: 0.7 mm}}
-  mill:    {kind: step, from: ready, to: gap, time: 5 min}
-  slitter: {kind: step, from: gap, to: rings, time: 4 min}
+MILL_FIRST = (
+    MILL_AND_SLITTER
+    + """
 options:
   second slitter: {set: {stations.slitter.machines: 2}, capex: 3000 kEUR}
 money: {currency: EUR, contribution: {coil: 100 EUR/t}}
 """
+)
 
 
 def compared_on(text: str, *options: str, runs: int = 10, seed: int = 2026, limits: bool = False) -> Comparison:
@@ -296,25 +287,16 @@ def test_stopping_keeps_what_was_made() -> None:
 def test_the_sentence_names_the_pair_and_its_cheap_twin() -> None:
     """Two equal steps; a machine for either, or extra hours for either: the machine alone is no help, with hours at the
     other step it is, and hours at both do the same for less."""
-    text = """
-passline: 1
-name: Two equal limits
-metal: zinc
-time: {warm_up: 10 h, length: 100 h}
-stores:
-  ready: {holds: coils, capacity: 1}
-  gap:   {holds: coils, capacity: 2}
-  done:  {holds: coils}
-stations:
-  supply: {kind: supply, to: ready, coil: {mass: 1 t, width: 1000 mm, thickness: 0.7 mm}}
-  first:  {kind: step, from: ready, to: gap, time: 10 min}
-  second: {kind: step, from: gap, to: done, time: 10 min}
+    text = (
+        TWO_EQUAL_LIMITS
+        + """
 options:
   new machine:  {set: {stations.second.time: 8 min}, capex: 3400 kEUR, yearly: 20 kEUR}
   extra hours:  {set: {stations.second.time: 8.05 min}, capex: 20 kEUR, yearly: 60 kEUR}
   first faster: {set: {stations.first.time: 8 min}, capex: 25 kEUR, yearly: 10 kEUR}
 money: {currency: EUR, weeks_per_year: 50, rate: 9 %, years: 10, contribution: {coil: 100 EUR/t}}
 """
+    )
     sums = ("new machine", "new machine + first faster", "extra hours + first faster")
     results = compared(compared_on(text, *sums, runs=3, limits=True))
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from study_texts import QUICK_TWINS
 
 from twin.scenario import apply_options, load, loads
 from twin.scenario.law_text import parse_law
@@ -15,26 +16,6 @@ from twin.study.moves import acts_on, moves, quantity, with_moves, written
 
 ROOT = Path(__file__).parents[2]
 HERE = Maker(workers=1)
-
-# Two steps of the same pace, each of which alone is no help: with constant times the line makes one coil in 10 min,
-# with either step faster still one in 10 min, with both one in 8 min.
-TWINS = """
-passline: 1
-name: Two equal limits
-metal: zinc
-time: {warm_up: 10 h, length: 100 h}
-stores:
-  ready: {holds: coils, capacity: 1}
-  gap:   {holds: coils, capacity: 2}
-  done:  {holds: coils}
-stations:
-  supply: {kind: supply, to: ready, coil: {mass: 1 t, width: 1000 mm, thickness: 0.7 mm}}
-  first:  {kind: step, from: ready, to: gap, time: 10 min}
-  second: {kind: step, from: gap, to: done, time: 10 min}
-options:
-  quick first:  {set: {stations.first.time: 8 min}}
-  quick second: {set: {stations.second.time: 8 min}}
-"""
 
 
 @pytest.mark.parametrize("file", sorted((ROOT / "scenarios").glob("*.yaml")), ids=lambda file: file.stem)
@@ -104,7 +85,7 @@ def test_quantities_are_written_in_units_of_their_size() -> None:
 def test_the_pair_that_single_looks_miss_is_found(second: str) -> None:
     """Known without running: 6 coils an hour with neither or one of them (5.88 where the second is slower), 7.5 with
     both; where both are equal, none of them is felt as the limit by itself."""
-    line = loads(TWINS.replace("to: done, time: 10 min", f"to: done, time: {second}"))
+    line = loads(QUICK_TWINS.replace("to: done, time: 10 min", f"to: done, time: {second}"))
     today = HERE.make("today", [line], 3)
     now = limits(today, HERE)[0]
     found = ladder(today[0], now, HERE, runs=3)
@@ -124,7 +105,7 @@ def test_the_pair_that_single_looks_miss_is_found(second: str) -> None:
 
 def test_runs_that_are_known_already_may_be_more_than_others_get() -> None:
     """A pair that was run further to be sure that it is the best stands beside halves with fewer runs."""
-    line = loads(TWINS)
+    line = loads(QUICK_TWINS)
     pair = frozenset({"quick first", "quick second"})
     both = HERE.make("both", [apply_options(line, sorted(pair))], 7)[0]
     today = HERE.make("today", [line], 5)

@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from lines_known import known_line
+from study_texts import MILL_AND_SLITTER
 
 from twin.indicators.intervals import FloatArray
 from twin.scenario import Scenario, apply_set, load, loads
@@ -17,22 +18,6 @@ from twin.study.stairs import stairs
 
 ROOT = Path(__file__).parents[2]
 HERE = Maker(workers=1)
-
-# deterministic: mill 5 min, slitter 4 min a coil, both always manned
-MILL_AND_SLITTER = """
-passline: 1
-name: A mill before a slitter
-metal: zinc
-time: {warm_up: 5 h, length: 100 h}
-stores:
-  ready: {holds: coils, capacity: 1}
-  gap:   {holds: coils, capacity: 3}
-  rings: {holds: coils}
-stations:
-  supply:  {kind: supply, to: ready, coil: {mass: 1 t, width: 1000 mm, thickness: 0.7 mm}}
-  mill:    {kind: step, from: ready, to: gap, time: 5 min}
-  slitter: {kind: step, from: gap, to: rings, time: 4 min}
-"""
 
 
 def first_limit(line: Scenario, runs: int = 8) -> str | None:

@@ -1,6 +1,7 @@
 """Where another choice becomes the better one, and which pairs are proposed, on lines whose answer is known."""
 
 import pytest
+from study_texts import QUICK_TWINS
 
 from twin.scenario import loads
 from twin.study.advice import advice
@@ -80,24 +81,7 @@ def test_the_gate_is_where_both_are_worth_the_same() -> None:
 
 def test_only_pairs_that_help_are_proposed() -> None:
     """Two equal steps: quick ones at both add, quick ones at one add nothing, a third option is no help to either."""
-    text = """
-passline: 1
-name: Two equal limits
-metal: zinc
-time: {warm_up: 10 h, length: 100 h}
-stores:
-  ready: {holds: coils, capacity: 1}
-  gap:   {holds: coils, capacity: 2}
-  done:  {holds: coils}
-stations:
-  supply: {kind: supply, to: ready, coil: {mass: 1 t, width: 1000 mm, thickness: 0.7 mm}}
-  first:  {kind: step, from: ready, to: gap, time: 10 min}
-  second: {kind: step, from: gap, to: done, time: 10 min}
-options:
-  quick first:  {set: {stations.first.time: 8 min}}
-  quick second: {set: {stations.second.time: 8 min}}
-  more room:    {set: {stores.gap.capacity: 9}}
-"""
+    text = QUICK_TWINS + "  more room: {set: {stores.gap.capacity: 9}}\n"
     found = proposed(loads(text), Asked((), runs=4, most=4), HERE)
 
     assert [row.options for row in found.rows[4:]] == [("quick first", "quick second")]
