@@ -14,7 +14,7 @@ from twin.line.draws import Draws
 from twin.line.engine import rules_of
 from twin.line.model import NO_SCRIPTS, Model, Scripts, paired
 from twin.line.rules import state as st
-from twin.line.scripted import add_scripts, check_draws, check_scripts
+from twin.line.scripted import add_scripts, check_draws, check_scripts, settle_scripts
 from twin.line.start import begin_now
 
 
@@ -46,6 +46,7 @@ def put_together(builder: Builder) -> st.Line:
     line.in_kg = math.fsum(store.level for store in line.stores if store.holds == st.METAL)
     if builder.scenario.start.mode == "now":
         begin_now(builder)
+    settle_scripts(builder)
     return line
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import lru_cache
 
+from twin.line.found import NOTHING_FOUND, Found
 from twin.line.reasons import FIXED_REASONS
 from twin.line.routes import Routes, givers_of, routes, takers_of
 from twin.line.tables import Tables, add_handling, tables
@@ -54,6 +55,9 @@ class Scripts:
     speeds : (station, machine) -> (from when [s], share of the nominal speed).
     losses : (station, machine) -> share of each coil's mass that was lost there, coil by coil.
     closed : (station, machine) -> (from [s], to [s]) when nobody was there although the calendar says so.
+    changes : (mill, machine) -> (when it stood for it [s], how long [s], whether after damage) of each change of rolls;
+        sets are then always ready, for what was waited for them is part of how long it took.
+    found : What is known of the beginning beyond what the scenario's start tells.
     """
 
     stops: Mapping[tuple[str, int, str], tuple[tuple[float, float], ...]] = field(default_factory=dict)
@@ -62,6 +66,8 @@ class Scripts:
     speeds: Mapping[tuple[str, int], tuple[tuple[float, float], ...]] = field(default_factory=dict)
     losses: Mapping[tuple[str, int], tuple[float, ...]] = field(default_factory=dict)
     closed: Mapping[tuple[str, int], tuple[tuple[float, float], ...]] = field(default_factory=dict)
+    changes: Mapping[tuple[str, int], tuple[tuple[float, float, bool], ...]] = field(default_factory=dict)
+    found: Found = NOTHING_FOUND
 
 
 NO_SCRIPTS = Scripts()

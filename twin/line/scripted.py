@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
+from twin.line.found import wear
 from twin.line.model import Model, Scripts
 from twin.line.reasons import FIXED_REASONS
 from twin.line.rules import state as st
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from twin.line.builder import Builder
 
 Spells = Sequence[tuple[float, float]]
+Changes = Sequence[tuple[float, float, bool]]
+EARLY_S = 1.0  # a change of rolls is due so long before it began, lest the mill has just taken its next coil
 
 
 def check_scripts(model: Model, scripts: Scripts) -> None:
@@ -35,6 +38,11 @@ def check_scripts(model: Model, scripts: Scripts) -> None:
     for key, spells in scripts.closed.items():
         _machine("closed", key, known)
         _rising(f"the absences at {_words(key)}", [edge for spell in spells for edge in spell])
+    for key, changes_of_rolls in scripts.changes.items():
+        _machine("changes of rolls", key, known)
+        if key[0] not in model.layout.mills:
+            raise ValueError(f"changes of rolls are told of '{key[0]}', which has none")
+        _rising(f"the changes of rolls at {_words(key)}", [start for start, _, _ in changes_of_rolls])
     for name in scripts.sequence:
         if name not in model.routes.patterns:
             raise ValueError(f"the sequence names the pattern '{name}'" + _near(name, model.routes.patterns))
@@ -93,6 +101,17 @@ def add_scripts(builder: Builder) -> None:
         machine.loss = builder.draws.add(builder.make.Stream, f"{name}/{number}/loss", Constant(0.0, "share"), losses)
     for (name, number), spells in scripts.closed.items():
         _close(builder, builder.machines[name][number - 1], spells)
+    for (name, number), told in scripts.changes.items():
+        _changes(builder, builder.machines[name][number - 1], told, f"{name}/{number}")
+
+
+def settle_scripts(builder: Builder) -> None:
+    """Set what the state at the start must not overrule: when rolls are damaged, how far wear has come."""
+    for name, number in builder.scripts.changes:
+        life = builder.machines[name][number - 1].rolls.life
+        life.left = life.every.values[0]
+        life.every.at = 1
+    wear(builder, builder.scripts.found)
 
 
 def _stops(builder: Builder, machine: st.Machine, reason: str, stops: Spells) -> None:
@@ -145,6 +164,24 @@ def _close(builder: Builder, machine: st.Machine, spells: Spells) -> None:
     if machine.rolls.used and machine.rolls.calendar is old:
         machine.rolls.calendar = calendar
     line.calendars.append(calendar)
+
+
+def _changes(builder: Builder, machine: st.Machine, told: Changes, key: str) -> None:
+    """Let rolls be changed when they were: planned ones before the next coil, damaged ones at once."""
+    rolls = machine.rolls
+    rolls.shop.unlimited = True
+    rolls.limit = rolls.idle_after = st.NEVER
+    rolls.times = [max(0.0, start - EARLY_S) for start, _, damaged in told if not damaged]
+    rolls.clock.at = rolls.times[0] if rolls.times else st.NEVER
+    add, constant, make = builder.draws.add, Constant(0.0, "time"), builder.make.Stream
+    rolls.change = add(make, f"{key}/recorded change", constant, [lasts for _, lasts, damaged in told if not damaged])
+    rolls.damaged_change = add(make, f"{key}/recorded damaged change", constant, [own[1] for own in told if own[2]])
+    # From one change to the next the rolls live until the next recorded damage, told by the clock.
+    damages = [next((at for at, _, damaged in told[done:] if damaged), st.NEVER) for done in range(len(told) + 1)]
+    rolls.life.every = add(make, f"{key}/recorded life", Constant(st.NEVER, "time"), damages)
+    rolls.life.counts = st.BY_CLOCK
+    if rolls.life not in list(machine.causes):
+        machine.causes.append(rolls.life)
 
 
 def without(is_open: bool, turns: Sequence[float], spells: Spells) -> tuple[bool, list[float]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from twin.line.found import lay
 from twin.line.rules import state as st
 from twin.line.rules.rings import set_speed
 from twin.line.rules.tools import count_mothers, start_with
@@ -30,6 +31,8 @@ def begin_now(builder: Builder) -> None:
     start = builder.scenario.start
     for name, stock in start.stores.items():
         state.fill(name, stock)
+    for name, coils in builder.scripts.found.coils.items():
+        lay(state, builder.scenario.stores[name], builder.stores[name][0], coils)
     put_rolls(builder, start.rolls)
     put_machines(state, start.machines)
     builder.line.in_kg = stock_kg(builder.line)
@@ -55,7 +58,8 @@ class Present:
         copies = self.builder.stores[name]
         own = self.builder.scenario.stores[name]
         if own.holds == "coils":
-            self.lay_coils(own, copies[0], stock)
+            if name not in self.builder.scripts.found.coils:
+                self.lay_coils(own, copies[0], stock)
             return
         lanes = self.lanes_of_pieces(own, stock, len(copies)) if own.holds == "pieces" else []
         for place, store in enumerate(copies):

@@ -1,0 +1,92 @@
+"""What records tell of a line's beginning beyond the grammar of `start:`: each coil, how long it has lain, wear."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from twin.line.rules import state as st
+from twin.line.rules.tools import start_with
+
+if TYPE_CHECKING:
+    from twin.line.builder import Builder
+    from twin.line.start import Present
+    from twin.scenario.models import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """A coil or ring that lies in a store.
+
+    Attributes
+    ----------
+    name : Its pattern or product; empty for a coil that is for no pattern yet.
+    kg : Its mass.
+    ready_s : When it may be taken, from the start of the run; 0 or less for one that has lain long enough.
+    mother : The mother coil that it was slit from, by any name; empty where it is not known.
+    """
+
+    name: str
+    kg: float
+    ready_s: float = 0.0
+    mother: str = ""
+
+
+@dataclass(frozen=True)
+class Found:
+    """What lies and how far wear has come, as far as records tell; what they do not tell is as `start:` has it.
+
+    Attributes
+    ----------
+    coils : Store -> its coils, the oldest first, in the place of what `start:` tells of that store.
+    knives : (station, machine) -> what the knives may still do, in the unit of their `every`.
+    services : (station, machine, reason) -> running time until the next planned stop. [s]
+    """
+
+    coils: Mapping[str, Sequence[Lying]] = field(default_factory=dict)
+    knives: Mapping[tuple[str, int], float] = field(default_factory=dict)
+    services: Mapping[tuple[str, int, str], float] = field(default_factory=dict)
+
+
+NOTHING_FOUND = Found()
+
+
+def lay(state: Present, own: Store, store: st.Store, coils: Sequence[Lying]) -> None:
+    """Lay recorded coils into a store."""
+    mothers: dict[str, st.Mother] = {}
+    soonest = st.NEVER
+    for lying in coils:
+        lane = state.lane_of(own, lying.name) if lying.name else 0
+        coil = state.coil_in(lane, lying.kg)
+        _with_its_sisters(coil, lying.mother, mothers)
+        coil.ready = lying.ready_s
+        soonest = min(soonest, lying.ready_s)
+        start_with(state.line, store, coil)
+    if store.keeps < st.NEVER and coils:
+        store.clock.at = max(0.0, soonest - store.rest + store.keeps)
+
+
+def _with_its_sisters(coil: st.Coil, name: str, mothers: dict[str, st.Mother]) -> None:
+    """Give rings that were slit from one mother coil one account."""
+    if not name or coil.product < 0:
+        return
+    if name in mothers:
+        coil.mother.left -= 1
+        coil.mother = mothers[name]
+        coil.mother.left += 1
+    else:
+        mothers[name] = coil.mother
+
+
+def wear(builder: Builder, found: Found) -> None:
+    """Set how far knives and planned stops have come."""
+    for (name, number), left in found.knives.items():
+        machine = builder.machines[name][number - 1]
+        if machine.knife_each < st.NEVER:
+            machine.knife_left = min(machine.knife_each, max(0.0, left))
+    for (name, number, reason), left in found.services.items():
+        for cause in builder.machines[name][number - 1].causes:
+            known = builder.model.reasons[int(cause.reason)]
+            if cause.service and not cause.rolls and not cause.scripted and known == reason:
+                cause.left = max(0.0, left)
