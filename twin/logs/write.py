@@ -95,7 +95,7 @@ def _output(tables: Mapping[str, Mapping[str, Array]], scenario: Scenario, begin
         "machine": np.concatenate([own["machine"], coils["machine"][whole]]),
         "time": np.concatenate([own["time_s"], coils["end_s"][whole]]),
         "coil": np.concatenate([own["coil"], coils["coil"][whole]]),
-        "product": np.concatenate([own["product"], coils["product"][whole]]),
+        "product": np.concatenate([own["product"], _as_sold(coils, tables["output"])[whole]]),
         "pieces": np.concatenate(
             [np.where(own["coil"] >= 0, own["pieces"], np.nan), np.full(int(whole.sum()), np.nan)]
         ),
@@ -106,6 +106,19 @@ def _output(tables: Mapping[str, Mapping[str, Array]], scenario: Scenario, begin
     merged["coil"] = np.array(["" if coil < 0 else str(coil) for coil in merged["coil"].tolist()], dtype=object)
     merged["time"] = merged["time"] + begin
     return _in_order(table_of("output", merged), "time")
+
+
+def _as_sold(coils: Mapping[str, Array], output: Mapping[str, Array]) -> Array:
+    """Return the product of each coil; a ring that leaves as it is goes by the name under which it is sold."""
+    sold = {
+        (station, coil): product
+        for station, coil, product, finished in zip(
+            *(output[name].tolist() for name in ("station", "coil", "product", "finished")), strict=True
+        )
+        if finished and coil >= 0
+    }
+    own = zip(*(coils[name].tolist() for name in ("station", "coil", "product")), strict=True)
+    return np.array([sold.get((station, coil), product) for station, coil, product in own], dtype=object)
 
 
 def _merged(own: dict[str, Array]) -> dict[str, Array]:
