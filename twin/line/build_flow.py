@@ -88,13 +88,19 @@ def order(builder: Builder) -> None:
     """Put machines in the order of their starts, and all clocks in one list."""
     line = builder.line
     line.order = sorted(line.machines, key=lambda machine: (machine.place, machine.index))
+    for machine, behind in zip(line.order, line.order[1:] + line.order[:1], strict=True):
+        machine.then = behind
+    line.head = line.order[0]
     line.days = list(builder.model.days)
     line.day_clock = builder.make.Clock(st.C_DAY, 0, st.THEN_CALENDARS)
     line.day_clock.at = line.days[0] if line.days else st.NEVER
     for calendar in line.calendars:
         calendar.users = [machine for machine in line.order if uses(machine, calendar)]
-    line.clocks = [machine.clock for machine in line.order]
-    line.clocks += [segment.clock for segment in line.segments if segment.stores]
+    quick = [machine.clock for machine in line.order]
+    quick += [segment.clock for segment in line.segments if segment.stores]
+    for clock, then in zip(quick, quick[1:] + quick[:1], strict=True):
+        clock.then = then
+    line.clock, line.clocks = quick[0], len(quick)
     clocks = [calendar.clock for calendar in line.calendars if calendar.turns]
     clocks += [store.clock for store in line.stores if store.rest > 0.0 or store.keeps < st.NEVER]
     clocks += [slot.clock for slot in line.slots]

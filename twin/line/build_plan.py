@@ -16,8 +16,7 @@ def add_patterns(builder: Builder) -> None:
     """Set the patterns and how the planner chooses among them."""
     planner = builder.line.planner
     planner.used = bool(builder.ways.planners)
-    planner.before = [0] * len(builder.scenario.stations)
-    stations = list(builder.scenario.stations)
+    before = {name: builder.make.Count() for name in builder.scenario.stations}
     for name in builder.ways.patterns:
         own = builder.scenario.patterns[name]
         pattern: st.Pattern = builder.make.Pattern()
@@ -27,18 +26,16 @@ def add_patterns(builder: Builder) -> None:
             place = builder.ways.products.index(product)
             sold = builder.ways.products.index(sold_as(builder.scenario.products, product))
             for _ in range(count):
-                pattern.ring_product.append(place)
-                pattern.ring_share.append(girth / width if width > 0.0 else 1.0 / sum(own.rings.values()))
-                pattern.sold_product.append(sold)
+                part = girth / width if width > 0.0 else 1.0 / sum(own.rings.values())
+                pattern.rings.append(builder.make.Ring(place, part, sold))
         pattern.sold_share = own.sold_as_coil
         builder.line.patterns.append(pattern)
-        planner.share.append(own.share or 0.0)
-        planner.made.append(0)
-        planner.flow.append(0)
-        planner.holders.append([stations.index(holder) for holder in own.hold_above])
-        planner.hold_above.append(list(own.hold_above.values()))
-    if planner.used and not any(planner.share):
-        planner.share = [1.0 / len(planner.share)] * len(planner.share)
+        share = builder.make.Share(own.share or 0.0)
+        share.holds.extend(builder.make.Hold(before[holder], above) for holder, above in own.hold_above.items())
+        planner.shares.append(share)
+    if planner.used and not any(own.share for own in planner.shares):
+        for alike in planner.shares:
+            alike.share = 1.0 / len(planner.shares)
     set_sequence(builder)
 
 

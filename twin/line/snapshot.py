@@ -14,6 +14,7 @@ from twin.line.engine import rules_of
 from twin.line.model import NO_SCRIPTS, Model, Scripts, model_of
 from twin.line.reasons import FIXED_REASONS
 from twin.line.rules import state as st
+from twin.line.rules.tools import first_out, holds_out
 from twin.scenario.models import Scenario
 
 Told = dict[str, Any]
@@ -152,11 +153,11 @@ def doing(line: st.Line, model: Model, machine: st.Machine) -> Told:
 
 def whole_behind(line: st.Line, machine: st.Machine) -> bool:
     """Tell whether a whole finished coil, or all the rings of one, wait behind a machine."""
-    if len(machine.out) == 0 or machine.kind == st.SUPPLY:
+    if holds_out(machine) == 0 or machine.kind == st.SUPPLY:
         return False
-    pattern = int(machine.out[0].pattern)
-    rings = machine.kind == st.SLITTER and machine.out[0].product >= 0
-    return len(machine.out) == (len(line.patterns[pattern].ring_product) if rings else 1)
+    pattern = int(first_out(machine).pattern)
+    rings = machine.kind == st.SLITTER and first_out(machine).product >= 0
+    return holds_out(machine) == (len(line.patterns[pattern].rings) if rings else 1)
 
 
 def idle_flow(machine: st.Machine) -> bool:
@@ -181,7 +182,7 @@ def set_for(model: Model, machine: st.Machine) -> Told:
 
 def holding(model: Model, machine: st.Machine) -> Told:
     """Return the coil or ring that a machine holds, or the finished one that waits behind it."""
-    waits = len(machine.out) > 0 and machine.discrete
+    waits = holds_out(machine) > 0 and machine.discrete
     if machine.kind == st.SUPPLY or not (machine.has_coil or waits):
         return {}
     name = lane_name(model, int(machine.coil.lane))

@@ -116,13 +116,12 @@ class Present:
 
     def weight(self, lane: int) -> float:
         """Return how often coils of a lane come: a pattern's share, or that of a product's rings."""
-        shares = self.line.planner.share
+        shares = [own.share for own in self.line.planner.shares]
         if lane <= len(self.ways.patterns):
             return shares[lane - 1]
         product = self.ways.lane_product[lane]
         return sum(
-            share * pattern.ring_product.count(product)
-            for share, pattern in zip(shares, self.line.patterns, strict=True)
+            share * rings_of(pattern, product) for share, pattern in zip(shares, self.line.patterns, strict=True)
         )
 
     def coil_in(self, lane: int, mass: float) -> st.Coil:
@@ -150,7 +149,7 @@ class Present:
         mother, left = self.open_mothers.get(product, (None, 0))
         if mother is None or left == 0:
             pattern = self.usual_pattern(product)
-            left = self.line.patterns[pattern].ring_product.count(product) if pattern >= 0 else 1
+            left = rings_of(self.line.patterns[pattern], product) if pattern >= 0 else 1
             mother = self.new_mother(pattern)
             mother.left = 0
         mother.left += 1
@@ -159,8 +158,8 @@ class Present:
 
     def usual_pattern(self, product: int) -> int:
         """Return the pattern with the greatest share among those that make a product; -1 if none does."""
-        shares = self.line.planner.share
-        found = [i for i, own in enumerate(self.line.patterns) if product in own.ring_product]
+        shares = [own.share for own in self.line.planner.shares]
+        found = [i for i, own in enumerate(self.line.patterns) if rings_of(own, product)]
         return max(found, key=lambda i: (shares[i], -i), default=-1)
 
     # Masses
@@ -172,7 +171,7 @@ class Present:
             return self.mother_kg(store)
         pattern = self.usual_pattern(product)
         own = self.line.patterns[pattern]
-        return self.mother_kg(store) * own.ring_share[own.ring_product.index(product)]
+        return self.mother_kg(store) * next(ring.share for ring in own.rings if ring.product == product)
 
     def mother_kg(self, store: str) -> float:
         """Return what a mother coil weighs where it lies, mills' crops taken off. [kg]"""
@@ -240,3 +239,8 @@ def spread(counts: Mapping[int, float]) -> list[int]:
         ((number + 0.5) / count, lane) for lane, count in counts.items() if count > 0 for number in range(int(count))
     ]
     return [lane for _, lane in sorted(places)]
+
+
+def rings_of(pattern: st.Pattern, product: int) -> int:
+    """Return how many rings of a product a pattern makes."""
+    return sum(1 for ring in pattern.rings if ring.product == product)

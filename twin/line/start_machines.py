@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from twin.line.rules import state as st
 from twin.line.rules.rings import set_speed
+from twin.line.rules.shared import stand_in_line
+from twin.line.rules.tools import hold_out
 from twin.line.rules.work import set_use
 from twin.scenario import Fault, ScenarioError
 from twin.scenario.models import MachineNow
@@ -137,7 +139,7 @@ class Doing:
         machine = self.machine
         machine.coil.mass *= 1.0 - machine.crop
         machine.has_coil = False
-        machine.out.append(machine.coil)
+        hold_out(machine, machine.coil)
         machine.phase = st.HOLD
 
     def begin(self, part: float) -> None:
@@ -289,7 +291,7 @@ class Doing:
         machine.stop_lent = self.slot(shared)
         if machine.stop_lent < 0:
             machine.stop = st.NO_CREW
-            shared.queue.append(machine)
+            stand_in_line(shared, machine)
 
     def slot(self, shared: st.Shared) -> int:
         """Return a free crane or person, who is so no longer; -1 if all are busy."""

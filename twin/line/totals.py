@@ -203,7 +203,7 @@ def stock_kg(line: st.Line) -> float:
             parts.append(store.level * (store.piece_kg if store.holds == st.PIECES else 1.0))
     for machine in line.machines:
         if machine.kind != st.SUPPLY:
-            parts += [coil.mass for coil in machine.out]
+            parts += [coil.mass for coil in machine.out[machine.out_at : machine.out_end]]
         parts.append(in_machine(machine))
     return math.fsum(parts)
 

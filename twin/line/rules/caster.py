@@ -25,10 +25,14 @@ from twin.line.rules.tools import (
     book_scrap,
     deliver,
     draw,
+    first_out,
     has_room,
+    hold_out,
+    holds_out,
     new_coil,
     next_pattern,
     poke,
+    take_out,
     visit,
 )
 from twin.line.rules.work import busy, refresh, set_use
@@ -91,7 +95,7 @@ def wind(line: Line, machine: Machine) -> None:
     machine.out_kg -= machine.coil_kg - coil.mass
     visit(line, machine, coil)
     machine.began = line.now
-    machine.out.append(coil)
+    hold_out(machine, coil)
     if machine.plans and line.planner.used and machine.kind != CASTER:
         pick_gauge(line, machine)
 
@@ -127,9 +131,9 @@ def pick_gauge(line: Line, machine: Machine) -> None:
 
 def hand_on_wound(line: Line, machine: Machine) -> None:
     """Set wound coils down; without room hold for as long as patience lasts, then the cast is stopped."""
-    while len(machine.out) > 0 and (has_room(machine.give) or not machine.give.finished and not takes_on(machine)):
-        deliver(line, machine, machine.out.pop(0))
-    if len(machine.out) == 0:
+    while holds_out(machine) > 0 and (has_room(machine.give) or not machine.give.finished and not takes_on(machine)):
+        deliver(line, machine, take_out(machine))
+    if holds_out(machine) == 0:
         machine.task = NO_TASK
         machine.task_running = False
         if machine.stopped:
@@ -152,7 +156,7 @@ def hand_on_wound(line: Line, machine: Machine) -> None:
 
 def takes_on(machine: Machine) -> bool:
     """Tell whether somebody takes the held coil from the store behind."""
-    return machine.give.drawn[machine.out[0].lane]
+    return machine.give.drawn[first_out(machine).lane]
 
 
 def end_patience(line: Line, machine: Machine) -> None:

@@ -40,7 +40,10 @@ from twin.line.rules.tools import (
     book_scrap,
     deliver,
     draw,
+    first_out,
     has_room,
+    hold_out,
+    holds_out,
     lies_in,
     lift_coil,
     new_coil,
@@ -49,6 +52,7 @@ from twin.line.rules.tools import (
     ripen,
     sell,
     sell_as_ring,
+    take_out,
     visit,
 )
 from twin.line.rules.work import begin_task, begin_work, refresh, set_use
@@ -90,9 +94,9 @@ def granted(line: Line, machine: Machine) -> None:
 
 def hand_on(line: Line, machine: Machine) -> None:
     """Set finished coils down while there is room; stand blocked with the rest."""
-    while len(machine.out) > 0 and (has_room(machine.give) or not goes_on(machine.give, machine.out[0])):
-        deliver(line, machine, machine.out.pop(0))
-    if len(machine.out) == 0:
+    while holds_out(machine) > 0 and (has_room(machine.give) or not goes_on(machine.give, first_out(machine))):
+        deliver(line, machine, take_out(machine))
+    if holds_out(machine) == 0:
         machine.phase = IDLE
         return
     refresh(line, machine)
@@ -232,7 +236,7 @@ def handed_lane(line: Line, machine: Machine) -> i64:
     giver = holding_giver(line, machine)
     if giver < 0:
         return -1
-    return machine.take.givers[giver].out[0].lane
+    return first_out(machine.take.givers[giver]).lane
 
 
 def holding_giver(line: Line, machine: Machine) -> i64:
@@ -244,8 +248,8 @@ def holding_giver(line: Line, machine: Machine) -> i64:
         giver = givers[i]
         if giver.kind == SUPPLY and not may_come(line, giver):
             continue
-        if giver.phase == HOLD and len(giver.out) > 0 and giver.hold_since < since:
-            if giver.out[0].lane in machine.takes:
+        if giver.phase == HOLD and holds_out(giver) > 0 and giver.hold_since < since:
+            if first_out(giver).lane in machine.takes:
                 since = giver.hold_since
                 best = i
     return best
@@ -262,10 +266,10 @@ def get_coil(line: Line, machine: Machine, lane: i64) -> Coil:
         return lift_coil(line, machine.take, machine.take.lanes[lane])
     giver = machine.take.givers[holding_giver(line, machine)]
     look(line, giver)
-    coil = giver.out.pop(0)
+    coil = take_out(giver)
     if giver.kind == SUPPLY:
         coil = born_now(line, giver, coil)
-    if len(giver.out) == 0 and giver.discrete:
+    if holds_out(giver) == 0 and giver.discrete:
         giver.phase = IDLE
     refresh(line, giver)
     poke(line, giver)
@@ -384,7 +388,7 @@ def finish(line: Line, machine: Machine) -> None:
         slit(line, machine)
     else:
         machine.out_kg += machine.coil.mass
-        machine.out.append(machine.coil)
+        hold_out(machine, machine.coil)
         park_moves(line, machine.load_shared, 1, machine.crane_out)
     hand_on(line, machine)
     refresh(line, machine)
@@ -414,24 +418,24 @@ def slit(line: Line, machine: Machine) -> None:
     """Cut the mother coil into its pattern's rings; those sold as rings leave, the crane takes them all away."""
     mother = machine.coil
     pattern = line.patterns[mother.pattern]
-    rings = len(pattern.ring_product)
+    rings = len(pattern.rings)
     mother.mother.left += rings - 1
     rest = mother.mass
-    for i in range(rings):
+    for own in pattern.rings:
         line.coils_made += 1
-        ring = Coil(line.coils_made, mother.mass * pattern.ring_share[i], mother.mother)
+        ring = Coil(line.coils_made, mother.mass * own.share, mother.mother)
         rest -= ring.mass
         ring.parent = mother.number
         ring.heat = mother.heat
         ring.pattern = mother.pattern
-        ring.product = pattern.ring_product[i]
+        ring.product = own.product
         ring.lane = line.lanes - line.products + ring.product
         machine.out_kg += ring.mass
         visit(line, machine, ring)
-        if sell_as_ring(pattern, i):
-            ring.product = pattern.sold_product[i]
+        if sell_as_ring(pattern, own):
+            ring.product = own.sold_as
             sell(line, machine, ring)
         else:
-            machine.out.append(ring)
+            hold_out(machine, ring)
     book_scrap(line, machine, R_TRIM, rest, line.now)
     park_moves(line, machine.load_shared, rings, machine.crane_out)

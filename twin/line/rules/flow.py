@@ -2,6 +2,8 @@
 
 from typing import Final
 
+from mypy_extensions import i64
+
 from twin.line.rules.state import (
     HOLD,
     NEVER,
@@ -110,6 +112,8 @@ def settle(line: Line) -> None:
     for segment in line.segments:
         if segment.dirty:
             settle_segment(line, segment)
+            if line.unsettled == 0:
+                return
 
 
 def settle_segment(line: Line, segment: Segment) -> None:
@@ -131,9 +135,10 @@ def settle_segment(line: Line, segment: Segment) -> None:
             machine.shown_rate = machine.rate
             show(line, machine)
             schedule(line, machine)
-    find_hit(line, segment)
-    if line.trace and line.warm:
-        write_levels(line, segment)
+    if len(segment.stores) > 0:
+        find_hit(line, segment)
+        if line.trace and line.warm:
+            write_levels(line, segment)
 
 
 def write_levels(line: Line, segment: Segment) -> None:
@@ -150,8 +155,9 @@ def solve(segment: Segment) -> None:
     for machine in segment.machines:
         machine.rate = machine.want * machine.speed_factor if working(machine) else 0.0
         machine.starved_by_flow = False
-    if len(segment.stores) == 1:
-        balance(segment.stores[0])
+    if len(segment.stores) < 2:
+        for store in segment.stores:
+            balance(store)
         return
     for _ in range(2 * len(segment.machines) + 4):
         changed = False
@@ -293,21 +299,21 @@ def begin_restart(line: Line, machine: Machine) -> None:
 def find_hit(line: Line, segment: Segment) -> None:
     """Find when the first store will be full or empty."""
     at = NEVER
-    for i in range(len(segment.stores)):
-        store = segment.stores[i]
+    place: i64 = 0
+    for store in segment.stores:
         net = store.flow_in - store.flow_out
+        when = NEVER
         if net > 0.0 and store.capacity < NEVER:
             when = line.now + (store.capacity - store.level) / net
         elif net < 0.0:
             when = line.now + (store.level - store.heel) / -net
-        else:
-            continue
         if when < line.now:
             when = line.now
         if when < at:
             at = when
-            segment.hit = i
+            segment.hit = place
             segment.hit_full = net > 0.0
+        place += 1
     segment.clock.at = at
     if at <= line.now:
         line.crowded = True

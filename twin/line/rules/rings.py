@@ -2,7 +2,7 @@
 
 from mypy_extensions import i64
 
-from twin.line.rules.coils import get_coil, handed_lane, lifts, most_ripe, starve
+from twin.line.rules.coils import get_coil, handed_lane, lifts, most_ripe, starve, wake_when_ripe
 from twin.line.rules.flow import add_mark, look
 from twin.line.rules.shared import ask, let_go, park_moves
 from twin.line.rules.state import (
@@ -13,6 +13,7 @@ from twin.line.rules.state import (
     IDLE,
     LOAD,
     NEVER,
+    NO_STOP,
     R_COIL_CHANGE,
     R_END,
     R_FIRST_OFF,
@@ -20,6 +21,7 @@ from twin.line.rules.state import (
     R_RECORD,
     R_TOOL_CHANGE,
     R_TRIM,
+    STARVED,
     TOOL_CHANGE,
     WORK,
     Line,
@@ -34,7 +36,7 @@ from twin.line.rules.work import begin_task, busy, refresh, set_use
 
 def start_ring_station(line: Line, machine: Machine) -> None:
     """Take the next ring, or begin the one that waited until the pieces of another product were gone."""
-    if busy(machine):
+    if busy(machine) or starves_on(line, machine):
         return
     look(line, machine)
     if not go_on(line, machine):
@@ -46,6 +48,16 @@ def start_ring_station(line: Line, machine: Machine) -> None:
         begin_ring(line, machine)
     if machine.phase == IDLE and machine.open:
         next_ring(line, machine)
+
+
+def starves_on(line: Line, machine: Machine) -> bool:
+    """Tell whether a machine that stands starved has to go on so, as there is still no ring for it."""
+    if machine.phase != IDLE or machine.stop != NO_STOP or machine.state != STARVED:
+        return False
+    if choose_ring(line, machine) >= 0:
+        return False
+    wake_when_ripe(line, machine)
+    return True
 
 
 def next_ring(line: Line, machine: Machine) -> None:

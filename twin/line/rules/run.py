@@ -6,6 +6,7 @@ from mypy_extensions import i64
 
 from twin.line.rules.caster import end_patience, end_restart, end_winding, start_winder
 from twin.line.rules.coils import end_task, end_work, start_coil_station
+from twin.line.rules.due import find_next
 from twin.line.rules.flow import hit, look, settle, touch
 from twin.line.rules.rings import (
     end_change,
@@ -43,11 +44,13 @@ from twin.line.rules.state import (
     IDLE,
     NEVER,
     NO_CREW,
+    NO_STOP,
     PATIENCE,
     PROFILER,
     R_OLD,
     RESTART,
     SUPPLY,
+    WORK,
     Calendar,
     Clock,
     Line,
@@ -72,51 +75,6 @@ from twin.line.rules.work import refresh
 
 AT_ONCE: Final = 100_000
 """More than this cannot happen at one instant in a line that gets on."""
-
-
-def find_next(line: Line) -> float:
-    """Find the clock that is due first: earliest, then lowest rank, then first in the list.
-
-    Note whether others are due with it: while that is so, nothing may start.
-    """
-    if line.slow_stale:
-        find_slow(line)
-    best = line.slow
-    at = best.at
-    shared = line.slow_shared
-    for clock in line.clocks:
-        if clock.at > at:
-            continue
-        if clock.at < at:
-            best = clock
-            at = clock.at
-            shared = 0
-        elif clock.rank < best.rank:
-            best = clock
-        shared += 1
-    line.crowded = shared > 1
-    line.due = best
-    return at
-
-
-def find_slow(line: Line) -> None:
-    """Find which of the clocks that seldom change is due first, and how many with it."""
-    best = line.day_clock
-    at = best.at
-    shared = 0
-    for clock in line.slow_clocks:
-        if clock.at > at:
-            continue
-        if clock.at < at:
-            best = clock
-            at = clock.at
-            shared = 0
-        elif clock.rank < best.rank:
-            best = clock
-        shared += 1
-    line.slow = best
-    line.slow_shared = shared
-    line.slow_stale = False
 
 
 def next_time(line: Line) -> float:
@@ -145,13 +103,25 @@ def count_at_once(line: Line) -> None:
 
 def begin_starts(line: Line) -> None:
     """Let every machine that was poked look whether it can go on, the most downstream first."""
-    for machine in line.order:
+    machine = line.head
+    left: i64 = len(line.order)
+    while left > 0:
+        left -= 1
         if machine.poked:
             machine.poked = False
             line.pokes -= 1
-            start(line, machine)
+            if not at_work(machine):
+                start(line, machine)
             if line.pokes == 0:
                 return
+        machine = machine.then
+
+
+def at_work(machine: Machine) -> bool:
+    """Tell whether a machine has nothing to decide: a coil is in work, or it waits for a ring outside its hours."""
+    if machine.stop != NO_STOP:
+        return False
+    return machine.phase == WORK if machine.discrete else machine.phase == IDLE and not machine.open
 
 
 def start(line: Line, machine: Machine) -> None:

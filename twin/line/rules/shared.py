@@ -11,6 +11,7 @@ from twin.line.rules.state import (
     NO_STOP,
     Line,
     Machine,
+    Rings,
     Shared,
     Slot,
 )
@@ -29,7 +30,7 @@ def ask(line: Line, machine: Machine, shared: Shared, task: i64) -> None:
     machine.ask_task = task
     machine.asked = shared
     machine.task_reason = FIRST_REASON_OF_SHARED + shared.index
-    shared.queue.append(machine)
+    stand_in_line(shared, machine)
     serve(line, shared)
     if machine.lent < 0:
         interrupt_carrying(line, shared)
@@ -40,11 +41,28 @@ def ask_for_stop(line: Line, machine: Machine, shared: Shared) -> None:
     """Ask for people to repair or to change rolls; the machine stands meanwhile."""
     machine.stop = NO_CREW
     machine.stop_shared = shared
-    shared.queue.append(machine)
+    stand_in_line(shared, machine)
     serve(line, shared)
     if machine.stop_lent < 0:
         interrupt_carrying(line, shared)
     refresh(line, machine)
+
+
+def stand_in_line(shared: Shared, machine: Machine) -> None:
+    """Wait behind those who have asked before."""
+    if shared.waits < len(shared.queue):
+        shared.queue[shared.waits] = machine
+    else:
+        shared.queue.append(machine)
+    shared.waits += 1
+
+
+def leave_line(shared: Shared, place: i64) -> None:
+    """Leave the queue; those behind move up."""
+    shared.waits -= 1
+    while place < shared.waits:
+        shared.queue[place] = shared.queue[place + 1]
+        place += 1
 
 
 def serve(line: Line, shared: Shared) -> None:
@@ -57,7 +75,7 @@ def serve(line: Line, shared: Shared) -> None:
             waiting = first_able(shared)
             if waiting >= 0:
                 lend(line, shared, slot, waiting)
-            elif len(shared.parked_moves) > 0:
+            elif shared.parked_end > shared.parked_at:
                 carry(shared, slot, line.now)
     set_clocks(line, shared)
 
@@ -68,24 +86,29 @@ def catch_up(line: Line, shared: Shared) -> None:
     While nobody waits for the crane nothing else hangs on the end of a round, so nobody is called for it.
     """
     while True:
-        first = -1
-        for i in range(len(shared.slots)):
-            slot = shared.slots[i]
-            if slot.busy == CARRYING and slot.until <= line.now:
-                if first < 0 or slot.until < shared.slots[first].until:
-                    first = i
-        if first < 0:
+        ended = first_ended(line, shared)
+        if ended.busy != CARRYING or ended.until > line.now:
             return
-        slot = shared.slots[first]
-        slot.busy = FREE
-        shared.busy_s += slot.until - slot.since
-        if len(shared.parked_moves) > 0 and len(shared.queue) == 0 and shared.calendar.open:
-            carry(shared, slot, slot.until)
+        ended.busy = FREE
+        shared.busy_s += ended.until - ended.since
+        if shared.parked_end > shared.parked_at and shared.waits == 0 and shared.calendar.open:
+            carry(shared, ended, ended.until)
+
+
+def first_ended(line: Line, shared: Shared) -> Slot:
+    """Find whose round ended first; if nobody's has, anybody."""
+    first = shared.slots[0]
+    found = False
+    for slot in shared.slots:
+        if slot.busy == CARRYING and slot.until <= line.now and (not found or slot.until < first.until):
+            first = slot
+            found = True
+    return first
 
 
 def set_clocks(line: Line, shared: Shared) -> None:
     """Be called at the end of a round if somebody waits for the crane, or if its shift may end before."""
-    needed = len(shared.queue) > 0 or len(shared.calendar.turns) > 0
+    needed = shared.waits > 0 or len(shared.calendar.turns) > 0
     for slot in shared.slots:
         at = slot.until if needed and slot.busy == CARRYING else NEVER
         if at != slot.clock.at:
@@ -97,7 +120,8 @@ def set_clocks(line: Line, shared: Shared) -> None:
 
 def lend(line: Line, shared: Shared, slot: Slot, waiting: i64) -> None:
     """Lend a slot to one of those who wait."""
-    machine = shared.queue.pop(waiting)
+    machine = shared.queue[waiting]
+    leave_line(shared, waiting)
     slot.busy = LENT
     slot.since = line.now
     if machine.stop == NO_CREW and machine.stop_lent < 0 and machine.stop_shared is shared:
@@ -110,6 +134,8 @@ def lend(line: Line, shared: Shared, slot: Slot, waiting: i64) -> None:
 def first_able(shared: Shared) -> i64:
     """Find who asked first among those who can begin: the shift, or the hours of the repair, are on; -1 if nobody."""
     for i in range(len(shared.queue)):
+        if i >= shared.waits:
+            break
         machine = shared.queue[i]
         if machine.stop == NO_CREW and machine.stop_shared is shared:
             if machine.stop_calendar.open:
@@ -123,8 +149,13 @@ def carry(shared: Shared, slot: Slot, at: float) -> None:
     """Begin to carry the rings that have waited longest."""
     slot.busy = CARRYING
     slot.since = at
-    slot.moves = shared.parked_moves.pop(0)
-    slot.each = shared.parked_each.pop(0)
+    rings = shared.parked[shared.parked_at]
+    shared.parked_at += 1
+    if shared.parked_at == shared.parked_end:
+        shared.parked_at = 0
+        shared.parked_end = 0
+    slot.moves = rings.moves
+    slot.each = rings.each
     slot.start = at
     slot.until = at + float(slot.moves) * slot.each
 
@@ -134,9 +165,35 @@ def park_moves(line: Line, shared: Shared, moves: i64, each: float) -> None:
     if moves <= 0 or each <= 0.0:
         return
     catch_up(line, shared)
-    shared.parked_moves.append(moves)
-    shared.parked_each.append(each)
+    if shared.parked_end < len(shared.parked):
+        rings = shared.parked[shared.parked_end]
+        rings.moves = moves
+        rings.each = each
+    else:
+        shared.parked.append(Rings(moves, each))
+    shared.parked_end += 1
     serve(line, shared)
+
+
+def park_first(shared: Shared, moves: i64, each: float) -> None:
+    """Put rings before all others that wait to be carried."""
+    if shared.parked_at > 0:
+        shared.parked_at -= 1
+        rings = shared.parked[shared.parked_at]
+        rings.moves = moves
+        rings.each = each
+    else:
+        if shared.parked_end == len(shared.parked):
+            shared.parked.append(Rings(moves, each))
+        rings = shared.parked[shared.parked_end]
+        place = shared.parked_end
+        while place > 0:
+            shared.parked[place] = shared.parked[place - 1]
+            place -= 1
+        shared.parked[0] = rings
+        shared.parked_end += 1
+        rings.moves = moves
+        rings.each = each
 
 
 def interrupt_carrying(line: Line, shared: Shared) -> None:
@@ -145,8 +202,7 @@ def interrupt_carrying(line: Line, shared: Shared) -> None:
         if slot.busy == CARRYING and slot.moves > 1:
             done = moves_begun(slot, line.now)
             if done < slot.moves:
-                shared.parked_moves.insert(0, slot.moves - done)
-                shared.parked_each.insert(0, slot.each)
+                park_first(shared, slot.moves - done, slot.each)
                 slot.moves = done
                 slot.until = slot.start + float(done) * slot.each
                 if slot.until < line.now:
@@ -180,7 +236,10 @@ def let_go(line: Line, machine: Machine) -> None:
         machine.lent = -1
         give_back(line, machine.asked, lent)
     elif machine.phase == ASKING:
-        machine.asked.queue.remove(machine)
+        place: i64 = 0
+        while machine.asked.queue[place] is not machine:
+            place += 1
+        leave_line(machine.asked, place)
 
 
 def give_back(line: Line, shared: Shared, lent: i64) -> None:

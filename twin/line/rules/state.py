@@ -140,19 +140,24 @@ THEN_FAILURES: Final = 3000
 
 
 class Clock:
-    """When something is due: its absolute time, its rank at that instant, and what it belongs to."""
+    """When something is due: its absolute time, its rank at that instant, and what it belongs to.
 
-    __slots__ = ("at", "index", "kind", "rank")
+    `then` is the clock that is looked at next; behind the last one comes the first.
+    """
+
+    __slots__ = ("at", "index", "kind", "rank", "then")
     at: float
     rank: i64
     kind: i64
     index: i64
+    then: "Clock"
 
     def __init__(self, kind: i64, index: i64, rank: i64) -> None:
         self.at = NEVER
         self.rank = rank
         self.kind = kind
         self.index = index
+        self.then = self
 
 
 class Stream:
@@ -368,16 +373,34 @@ class Slot:
         self.clock = clock
 
 
-class Shared:
-    """A crane or crew that several machines share: first come, first served; ring moves go in between."""
+class Rings:
+    """Rings that wait to be carried away: how many, and how long each takes."""
 
-    __slots__ = ("busy_s", "calendar", "index", "parked_each", "parked_moves", "queue", "slots")
+    __slots__ = ("each", "moves")
+    moves: i64
+    each: float
+
+    def __init__(self, moves: i64, each: float) -> None:
+        self.moves = moves
+        self.each = each
+
+
+class Shared:
+    """A crane or crew that several machines share: first come, first served; ring moves go in between.
+
+    The first `waits` of the queue wait; the rings parked are those from `parked_at` to `parked_end`. What lies behind
+    is room that is used again.
+    """
+
+    __slots__ = ("busy_s", "calendar", "index", "parked", "parked_at", "parked_end", "queue", "slots", "waits")
     index: i64
     calendar: Calendar
     slots: list[Slot]
     queue: list["Machine"]
-    parked_moves: list[int]
-    parked_each: list[float]
+    waits: i64
+    parked: list["Rings"]
+    parked_at: i64
+    parked_end: i64
     busy_s: float
 
     def __init__(self, index: i64, calendar: Calendar) -> None:
@@ -385,8 +408,10 @@ class Shared:
         self.calendar = calendar
         self.slots = []
         self.queue = []
-        self.parked_moves = []
-        self.parked_each = []
+        self.waits = 0
+        self.parked = []
+        self.parked_at = 0
+        self.parked_end = 0
         self.busy_s = 0.0
 
 
@@ -601,7 +626,10 @@ class Rolls:
 
 
 class Machine:
-    """One machine of a station: what it does now, what it is told to do, and what was counted of it."""
+    """One machine of a station: what it does now, what it is told to do, and what was counted of it.
+
+    `then` is the machine that starts next at one instant; behind the last one comes the first.
+    """
 
     __slots__ = (
         "ask_task", "asked", "began", "calendar", "causes", "changed", "charged_kg", "clock", "coil",
@@ -611,14 +639,14 @@ class Machine:
         "hold_since", "in_line", "index", "keep_share", "kind", "knife_each", "knife_left", "knife_per_coil",
         "knife_per_kg", "knife_shared", "knives", "lacks", "lane", "least", "left", "lent", "limit", "load",
         "load_shared", "loss", "losses", "m_per_kg", "never_starves", "new_mass", "new_pattern", "next_lane",
-        "nominal", "number", "open", "out", "out_kg", "patience", "phase", "piece_kg", "pieces", "place",
-        "plans", "poked", "product", "rate", "reason", "restart", "restart_scrap", "rolls", "run_kg",
+        "nominal", "number", "open", "out", "out_at", "out_end", "out_kg", "patience", "phase", "piece_kg",
+        "pieces", "place", "plans", "poked", "product", "rate", "reason", "restart", "restart_scrap", "rolls", "run_kg",
         "s_per_kg", "scrap_due", "scrap_left", "scrap_reason", "segment", "setup", "setup_owed", "setup_scrap",
         "setup_shared", "shop", "shown_rate", "shown_starved", "since", "slow", "slowed_s", "slowest",
         "speed_factor", "speeds", "starved_by_flow", "state", "state_since", "station", "stay", "stay_left",
         "stop", "stop_calendar", "stop_cause", "stop_end", "stop_left", "stop_lent", "stop_reason",
         "stop_running", "stop_shared", "stopped", "stops", "take", "takes", "task", "task_end", "task_left",
-        "task_reason", "task_running", "time", "times", "tool_change", "tool_shared", "turn_away",
+        "task_reason", "task_running", "then", "time", "times", "tool_change", "tool_shared", "turn_away",
         "turned_away", "unit_kg", "unload", "want",
     )  # fmt: skip
     index: i64
@@ -635,6 +663,7 @@ class Machine:
     times: list[Sum]
     slowed_s: float
     poked: bool
+    then: "Machine"
     clock: Clock
     due: i64
     due_cause: i64
@@ -689,6 +718,8 @@ class Machine:
     has_coil: bool
     coil: Coil
     out: list[Coil]
+    out_at: i64
+    out_end: i64
     hold_since: float
     # times and tables by lane
     fixed_s: list[float]
@@ -826,6 +857,8 @@ class Machine:
         self.has_coil = False
         self.coil = spare.coil
         self.out = []
+        self.out_at = 0
+        self.out_end = 0
         self.hold_since = 0.0
         self.fixed_s = []
         self.s_per_kg = []
@@ -892,6 +925,7 @@ class Machine:
         self.stops = 0
         self.turned_away = 0
         self.charged_kg = 0.0
+        self.then = self
 
 
 class Segment:
@@ -920,21 +954,49 @@ class Segment:
         self.hit_full = False
 
 
+class Count:
+    """How many mother coils are on their way to a station."""
+
+    __slots__ = ("coils",)
+    coils: i64
+
+    def __init__(self) -> None:
+        self.coils = 0
+
+
+class Hold:
+    """A pattern is held while more mother coils than so many are on their way to a station."""
+
+    __slots__ = ("above", "before")
+    before: Count
+    above: float
+
+    def __init__(self, before: Count, above: float) -> None:
+        self.before = before
+        self.above = above
+
+
+class Share:
+    """What share of all coils a pattern is to have, how many it had, and what holds it."""
+
+    __slots__ = ("holds", "made", "share")
+    share: float
+    made: i64
+    holds: list[Hold]
+
+    def __init__(self, share: float) -> None:
+        self.share = share
+        self.made = 0
+        self.holds = []
+
+
 class Planner:
     """Which pattern the next coil is for: shares kept, or a sequence; patterns whose line is full are held."""
 
-    __slots__ = (
-        "at", "before", "begins", "flow", "hold_above", "holders", "made", "repeats", "sequence", "share",
-        "total", "used",
-    )  # fmt: skip
+    __slots__ = ("at", "begins", "repeats", "sequence", "shares", "total", "used")
     used: bool
-    share: list[float]
-    made: list[int]
+    shares: list[Share]
     total: i64
-    flow: list[int]
-    before: list[int]
-    holders: list[list[int]]
-    hold_above: list[list[float]]
     sequence: list[int]
     begins: list[float]
     at: i64
@@ -942,35 +1004,40 @@ class Planner:
 
     def __init__(self) -> None:
         self.used = False
-        self.share = []
-        self.made = []
+        self.shares = []
         self.total = 0
-        self.flow = []
-        self.before = []
-        self.holders = []
-        self.hold_above = []
         self.sequence = []
         self.begins = []
         self.at = 0
         self.repeats = False
 
 
-class Pattern:
-    """How a mother coil is slit: the product of each ring, its share of the mother's mass, who buys it as a ring."""
+class Ring:
+    """One ring of a pattern: its product, its share of the mother's mass, as what it is bought as a ring."""
 
-    __slots__ = ("ring_product", "ring_share", "sold_owed", "sold_product", "sold_share")
-    ring_product: list[int]
-    ring_share: list[float]
+    __slots__ = ("product", "share", "sold_as")
+    product: i64
+    share: float
+    sold_as: i64
+
+    def __init__(self, product: i64, share: float, sold_as: i64) -> None:
+        self.product = product
+        self.share = share
+        self.sold_as = sold_as
+
+
+class Pattern:
+    """How a mother coil is slit: its rings, and the share of them that is sold as they are."""
+
+    __slots__ = ("rings", "sold_owed", "sold_share")
+    rings: list[Ring]
     sold_share: float
     sold_owed: float
-    sold_product: list[int]
 
     def __init__(self) -> None:
-        self.ring_product = []
-        self.ring_share = []
+        self.rings = []
         self.sold_share = 0.0
         self.sold_owed = 0.0
-        self.sold_product = []
 
 
 class Speeds:
@@ -1020,9 +1087,9 @@ class Line:
     """The whole line at one moment, and what was counted since the end of the warm-up."""
 
     __slots__ = (
-        "active_log", "active_rows", "at_once", "calendars", "clocks", "coil_rows", "coils_made",
+        "active_log", "active_rows", "at_once", "calendars", "clock", "clocks", "coil_rows", "coils_made",
         "counting_since", "crowded", "day_at", "day_clock", "day_rows", "days", "due", "end", "event_rows",
-        "events", "good_kg", "good_pieces", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
+        "events", "good_kg", "good_pieces", "head", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
         "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
         "segments", "set_rows", "shared", "shops", "slots", "slow", "slow_clocks", "slow_shared", "slow_stale",
@@ -1037,6 +1104,7 @@ class Line:
     active_log: bool
     machines: list[Machine]
     order: list[Machine]
+    head: Machine
     segments: list[Segment]
     stores: list[Store]
     calendars: list[Calendar]
@@ -1048,7 +1116,8 @@ class Line:
     planner: Planner
     streams: list[Stream]
     low: list[int]
-    clocks: list[Clock]
+    clocks: i64
+    clock: Clock
     slow_clocks: list[Clock]
     slow: Clock
     slow_shared: i64
@@ -1101,6 +1170,7 @@ class Line:
         self.active_log = False
         self.machines = []
         self.order = []
+        self.head = Machine(-1, STEP, spare.calendar, spare.calendar.clock, spare)
         self.segments = []
         self.stores = []
         self.calendars = []
@@ -1112,7 +1182,8 @@ class Line:
         self.planner = Planner()
         self.streams = []
         self.low = []
-        self.clocks = []
+        self.clocks = 0
+        self.clock = spare.calendar.clock
         self.slow_clocks = []
         self.slow = spare.calendar.clock
         self.slow_shared = 0

@@ -11,7 +11,7 @@ from twin.line.rules.state import (
     Line,
     Machine,
 )
-from twin.line.rules.tools import assign, deliver, draw, has_room, next_pattern, poke
+from twin.line.rules.tools import assign, deliver, draw, has_room, hold_out, holds_out, next_pattern, poke, take_out
 from twin.line.rules.work import begin_task, refresh
 
 
@@ -36,17 +36,17 @@ def arrive(line: Line, machine: Machine) -> None:
     if coil.pattern < 0 and machine.plans and line.planner.used and machine.give.capacity < 1.0:
         coil.pattern = next_pattern(line)
     coil.lane = 1 + coil.pattern
-    machine.out.append(coil)
+    hold_out(machine, coil)
     machine.phase = HOLD
     machine.hold_since = line.now
 
 
 def offer(line: Line, machine: Machine) -> None:
     """Let the coil at the gate in, hold it, or turn it away; those who pull it from the gate have looked before."""
-    if may_come(line, machine) and len(machine.out) > 0 and has_room(machine.give):
+    if may_come(line, machine) and holds_out(machine) > 0 and has_room(machine.give):
         let_in(line, machine)
     elif machine.turn_away:
-        machine.out.pop(0)
+        take_out(machine)
         machine.turned_away += 1
         machine.phase = IDLE
         poke(line, machine)
@@ -58,7 +58,7 @@ def offer(line: Line, machine: Machine) -> None:
 
 def let_in(line: Line, machine: Machine) -> None:
     """The coil enters the line."""
-    waiting = machine.out.pop(0)
+    waiting = take_out(machine)
     coil = born_now(line, machine, waiting)
     if machine.plans and line.planner.used and coil.pattern < 0:
         assign(line, coil, next_pattern(line))

@@ -20,6 +20,8 @@ from twin.line.rules.state import (
     Machine,
     Mother,
     Pattern,
+    Ring,
+    Share,
     Store,
     Stream,
 )
@@ -43,6 +45,35 @@ def poke(line: Line, machine: Machine) -> None:
     if not machine.poked:
         machine.poked = True
         line.pokes += 1
+
+
+def hold_out(machine: Machine, coil: Coil) -> None:
+    """Stand a finished coil behind those that the machine holds out."""
+    if machine.out_end < len(machine.out):
+        machine.out[machine.out_end] = coil
+    else:
+        machine.out.append(coil)
+    machine.out_end += 1
+
+
+def holds_out(machine: Machine) -> i64:
+    """Count the finished coils that a machine holds out."""
+    return machine.out_end - machine.out_at
+
+
+def first_out(machine: Machine) -> Coil:
+    """Return the coil that is held out first."""
+    return machine.out[machine.out_at]
+
+
+def take_out(machine: Machine) -> Coil:
+    """Take the coil that is held out first."""
+    coil = machine.out[machine.out_at]
+    machine.out_at += 1
+    if machine.out_at == machine.out_end:
+        machine.out_at = 0
+        machine.out_end = 0
+    return coil
 
 
 def set_state(line: Line, machine: Machine, state: i64, reason: i64, slow: bool) -> None:
@@ -198,7 +229,7 @@ def plan(line: Line, coil: Coil) -> None:
 def assign(line: Line, coil: Coil, pattern: i64) -> None:
     """Set the coil down for a pattern and count it in that pattern's flow."""
     planner = line.planner
-    planner.made[pattern] += 1
+    planner.shares[pattern].made += 1
     planner.total += 1
     count_mothers(line, pattern, 1)
     coil.pattern = pattern
@@ -238,42 +269,37 @@ def catch_up(line: Line) -> None:
 def furthest_behind(line: Line, respect_holds: bool) -> i64:
     """Find the pattern that lacks most coils to keep its share; -1 if all are held."""
     planner = line.planner
-    best = -1
+    best: i64 = -1
     most = -NEVER
     following = float(planner.total + 1)
-    for i in range(len(planner.share)):
-        share = planner.share[i]
-        if share <= 0.0:
-            continue
-        lack = share * following - float(planner.made[i])
-        if lack > most and not (respect_holds and held(line, i)):
-            most = lack
-            best = i
+    place: i64 = 0
+    for own in planner.shares:
+        if own.share > 0.0:
+            lack = own.share * following - float(own.made)
+            if lack > most and not (respect_holds and held(own)):
+                most = lack
+                best = place
+        place += 1
     return best
 
 
-def held(line: Line, pattern: i64) -> bool:
+def held(share: Share) -> bool:
     """Tell whether a station that this pattern waits for has too many mother coils on their way to it."""
-    planner = line.planner
-    holders = planner.holders[pattern]
-    above = planner.hold_above[pattern]
-    for i in range(len(holders)):
-        if float(planner.before[holders[i]]) > above[i]:
+    for hold in share.holds:
+        if float(hold.before.coils) > hold.above:
             return True
     return False
 
 
 def count_mothers(line: Line, pattern: i64, change: i64) -> None:
     """Count a mother coil more or less on its way."""
-    planner = line.planner
-    planner.flow[pattern] += change
-    for holder in planner.holders[pattern]:
-        planner.before[holder] += change
+    for hold in line.planner.shares[pattern].holds:
+        hold.before.coils += change
 
 
-def sell_as_ring(pattern: Pattern, ring: i64) -> bool:
+def sell_as_ring(pattern: Pattern, ring: Ring) -> bool:
     """Tell whether this ring is sold as it is, so that in the long run the pattern's share of rings is."""
-    if pattern.sold_share <= 0.0 or pattern.sold_product[ring] < 0:
+    if pattern.sold_share <= 0.0 or ring.sold_as < 0:
         return False
     pattern.sold_owed += pattern.sold_share
     if pattern.sold_owed >= 1.0 - 1e-9:

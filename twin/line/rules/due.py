@@ -1,0 +1,51 @@
+"""Which clock of the line is due next."""
+
+from twin.line.rules.state import Line
+
+
+def find_next(line: Line) -> float:
+    """Find the clock that is due first: earliest, then lowest rank, then first in the list.
+
+    Note whether others are due with it: while that is so, nothing may start.
+    """
+    if line.slow_stale:
+        find_slow(line)
+    best = line.slow
+    at = best.at
+    shared = line.slow_shared
+    clock = line.clock
+    left = line.clocks
+    while left > 0:
+        left -= 1
+        if clock.at <= at:
+            if clock.at < at:
+                best = clock
+                at = clock.at
+                shared = 0
+            elif clock.rank < best.rank:
+                best = clock
+            shared += 1
+        clock = clock.then
+    line.crowded = shared > 1
+    line.due = best
+    return at
+
+
+def find_slow(line: Line) -> None:
+    """Find which of the clocks that seldom change is due first, and how many with it."""
+    best = line.day_clock
+    at = best.at
+    shared = 0
+    for clock in line.slow_clocks:
+        if clock.at > at:
+            continue
+        if clock.at < at:
+            best = clock
+            at = clock.at
+            shared = 0
+        elif clock.rank < best.rank:
+            best = clock
+        shared += 1
+    line.slow = best
+    line.slow_shared = shared
+    line.slow_stale = False
