@@ -6,7 +6,7 @@ one store) gets a lane each; a side branch that only cuts or profiles and then e
 
 from dataclasses import dataclass
 
-from dashboard.charts.plant import Plant, Station, Store, section_for
+from dashboard.charts.plant import Plant, Station, Store, section_for, titled
 
 _PLAIN_SECTIONS = {"coils": "ring", "strip": "sheet"}
 """How a row is shown where nothing is known of its products but what their store holds."""
@@ -202,7 +202,7 @@ def _row(plant: Plant, at: str, chain: tuple[Station, ...], leaves: tuple[str, .
     holds = plant.store(end).holds if end else ""
     if section == "channel" and holds in _PLAIN_SECTIONS:
         section = _PLAIN_SECTIONS[holds]
-    return Row(at, title, section, said.figure if said else "", chain, leaves)
+    return Row(at, titled(title), section, said.figure if said else "", chain, leaves)
 
 
 def rows(plant: Plant, chains: list[tuple[Station, ...]], held: dict[str, tuple[str, ...]]) -> list[Row]:

@@ -14,7 +14,7 @@ WIDTH = 1200.0
 PASS_LINE = 112.0
 LANE = 240.0
 MOST_THICK = 10.6
-GAP, BEND, SPOUT, FAN, ROW_WIDTH, ROW_STEP = 14.0, 26.0, 46.0, 56.0, 270.0, 48.0
+GAP, BEND, SPOUT, FAN, ROW_WIDTH, ROW_STEP = 14.0, 26.0, 46.0, 48.0, 270.0, 48.0
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,8 @@ def column_steps(layout: Layout, drawn: dict[str, Drawn], now: Moment) -> list[f
         gap = SPOUT if any(map(_pours, here)) and not any(map(_pours, after)) else GAP
         back = max(-drawn[n.name].enter for n in after)
         bends = len(here) > 1 or len(after) > 1
-        room = (64.0 if bends else 44.0) if any(n.name in passed_by for n in here) else 16.0
+        plain = 26.0 if any(map(_pours, here)) else 16.0  # a vessel has the longest words of all
+        room = (64.0 if bends else 44.0) if any(n.name in passed_by for n in here) else plain
         gap += BEND if bends else 0.0
         steps.append(max(reach + gap + max(0.0, back), max(label_width(n, now) for n in here) + room))
     return steps
@@ -118,7 +119,7 @@ def _lefts(layout: Layout, drawn: dict[str, Drawn], now: Moment) -> tuple[list[f
     """Return the left edge of each column and the x at which rows begin; what is left of the width is shared out."""
     steps = column_steps(layout, drawn, now)
     last = layout.columns[-1]
-    end = max(max(drawn[n.name].leave for n in last) + FAN, max(label_width(n, now) for n in last) + 24)
+    end = max(max(drawn[n.name].leave for n in last) + FAN, max(label_width(n, now) for n in last) + 16)
     first = 2.0 + max(0.0, *(-drawn[n.name].enter for n in layout.columns[0]))
     need = first + sum(steps) + end + (ROW_WIDTH if layout.rows else 0.0)
     spare = min(60.0, max(0.0, WIDTH - need) / max(1, len(steps) + 1))

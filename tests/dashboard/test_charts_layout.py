@@ -71,6 +71,12 @@ def test_the_example_stands_in_flow_order_with_its_branches_at_the_right() -> No
     assert layout.rows[-1].leaves == ("store cooling store",), "the wide sheets pass the slitter by"
 
 
+def test_a_branch_without_a_heading_of_its_own_is_headed_by_its_station() -> None:
+    rows = Plant(PLANT.stations, PLANT.stores, tuple(Branch(one.at, one.at) for one in PLANT.branches))
+
+    assert [row.title for row in lay_out(rows).rows][1] == "Gutter profiler"
+
+
 def test_nothing_in_the_example_lies_on_anything_else() -> None:
     now = moment(week(), 200_000.0)
     layout, placing = placed(PLANT, now)
