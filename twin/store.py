@@ -2,10 +2,14 @@
 
 SQLite in one file unless another address is given; any database that SQLAlchemy knows will do. A write
 that was acknowledged is on the disk.
+
+Beside the results, which an equal question replaces, there are books, to which entries are only ever added: each
+is sealed over the one before it, so that a later change anywhere in a book shows.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import sys
@@ -16,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import (
+    DDL,
     Column,
     DateTime,
     Engine,
@@ -32,7 +37,7 @@ from sqlalchemy import (
     insert,
     select,
 )
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy.exc import DatabaseError, IntegrityError
 
 from twin.version import VERSION
 
@@ -54,6 +59,25 @@ RESULTS = Table(
     Column("result", Text, nullable=False),
     UniqueConstraint("kind", "digest", "seed", "runs", "key", "version"),
 )
+BOOKS = Table(
+    "books",
+    METADATA,
+    Column("number", Integer, primary_key=True),
+    Column("book", String(200), nullable=False),
+    Column("kind", String(20), nullable=False),
+    Column("day", String(10), nullable=False),
+    Column("made", String(40), nullable=False),
+    Column("version", String(40), nullable=False),
+    Column("body", Text, nullable=False),
+    Column("before", String(64), nullable=False),
+    Column("seal", String(64), nullable=False),
+    UniqueConstraint("book", "before"),  # two writers at once cannot both add after the same entry
+)
+TRIES = 20  # to add to a book that others add to at the same moment
+GUARD = "CREATE TRIGGER no_{0} BEFORE {0} ON books BEGIN SELECT RAISE(ABORT, 'books are only added to'); END"
+for _change in ("update", "delete"):
+    _guard = DDL(GUARD.format(_change))  # type: ignore[no-untyped-call]
+    event.listen(BOOKS, "after_create", _guard.execute_if(dialect="sqlite"))
 
 
 class StoreError(ValueError):
@@ -73,6 +97,29 @@ class Saved:
     key: str
     version: str
     made: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of a book.
+
+    Attributes
+    ----------
+    number : Grows from entry to entry, over all books.
+    kind, day, body : What was entered, and for which day.
+    made, version : When it was entered, and by which version of passline.
+    before, seal : Seal of the entry before it in the book, and its own over that and all that it says.
+    """
+
+    number: int
+    book: str
+    kind: str
+    day: str
+    made: datetime
+    version: str
+    body: dict[str, Any]
+    before: str
+    seal: str
 
 
 class Store:
@@ -146,6 +193,50 @@ class Store:
         with self._engine.begin() as connection:
             connection.execute(delete(RESULTS).where(RESULTS.c.id == number))
 
+    def add(self, book: str, kind: str, day: str, body: Mapping[str, Any], *, made: datetime | None = None) -> Entry:
+        """Add an entry to a book and return it; nothing that stands in a book is ever replaced or removed."""
+        row = {
+            "book": book,
+            "kind": kind,
+            "day": day,
+            "made": (made or datetime.now(UTC)).astimezone(UTC).isoformat(),
+            "version": VERSION,
+            "body": json.dumps(body, allow_nan=False, sort_keys=True),
+        }
+        last = select(BOOKS.c.seal).where(BOOKS.c.book == book).order_by(BOOKS.c.number.desc()).limit(1)
+        for _ in range(TRIES):
+            try:
+                with self._engine.begin() as connection:
+                    before = connection.scalar(last) or ""
+                    sealed = {**row, "before": before, "seal": _seal(before, row)}
+                    made_row = connection.execute(insert(BOOKS).values(**sealed)).inserted_primary_key
+            except IntegrityError:
+                continue  # somebody else was quicker: after his entry, then
+            return _entry({**sealed, "number": int(made_row[0]) if made_row is not None else 0})
+        raise StoreError(f"{self.address}: too many write into the book '{book}' at once: try again")
+
+    def book(self, book: str, kind: str | None = None, day: str | None = None) -> list[Entry]:
+        """Return the entries of a book, oldest first; of one kind or one day if asked."""
+        query = select(BOOKS).where(BOOKS.c.book == book).order_by(BOOKS.c.number)
+        if kind is not None:
+            query = query.where(BOOKS.c.kind == kind)
+        if day is not None:
+            query = query.where(BOOKS.c.day == day)
+        with self._engine.connect() as connection:
+            return [_entry(row._mapping) for row in connection.execute(query)]
+
+    def broken_seal(self, book: str) -> int | None:
+        """Return the number of the first entry that was changed or lacks the one before it; None if all is well."""
+        before = ""
+        query = select(BOOKS).where(BOOKS.c.book == book).order_by(BOOKS.c.number)
+        with self._engine.connect() as connection:
+            for row in connection.execute(query):
+                known = row._mapping
+                if known["before"] != before or known["seal"] != _seal(before, known):
+                    return int(known["number"])
+                before = known["seal"]
+        return None
+
     def close(self) -> None:
         """Close all connections."""
         self._engine.dispose()
@@ -193,3 +284,14 @@ def _saved(row: Row[Any]) -> Saved:
 def _read(text: str) -> dict[str, Any]:
     result: dict[str, Any] = json.loads(text)
     return result
+
+
+def _seal(before: str, row: Mapping[Any, Any]) -> str:
+    """Return the seal of an entry: over all that it says, and over the seal before it."""
+    said = [before, *(row[name] for name in ("book", "kind", "day", "made", "version", "body"))]
+    return hashlib.sha256(json.dumps(said).encode()).hexdigest()
+
+
+def _entry(row: Mapping[Any, Any]) -> Entry:
+    known = {str(name): value for name, value in row.items()}
+    return Entry(**known | {"made": datetime.fromisoformat(known["made"]), "body": _read(known["body"])})
