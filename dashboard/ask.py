@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from datetime import date
 from typing import Any
 from urllib.parse import parse_qs, urlencode
 
@@ -23,7 +24,7 @@ class Ask:
     """A plant with options, so many runs from a seed, shown in these units.
 
     ``sums`` are options put together as ``A + B``, ``sets`` single values as ``path=value``: both stand beside today on
-    the page that compares, and other pages pass them on.
+    the page that compares, and other pages pass them on. ``day`` is a production day of a log, "" the last one.
     """
 
     plant: str = ""
@@ -33,6 +34,7 @@ class Ask:
     units: str = "t"
     sums: tuple[str, ...] = ()
     sets: tuple[str, ...] = ()
+    day: str = ""
 
     @property
     def mark(self) -> str:
@@ -57,12 +59,20 @@ def whole_number(name: str, text: str, least: int, most: int) -> int:
     return value
 
 
+def a_day(text: str) -> str:
+    """Return the day that the address gives, or say why not; no day is ""."""
+    try:
+        return date.fromisoformat(text).isoformat() if text else ""
+    except ValueError:
+        raise AskError(f"day is {text!r}: write it like 2026-03-03") from None
+
+
 def read(search: str | None) -> Ask:
     """Return what an address asks; what it leaves out is as usual.
 
     Raises
     ------
-    AskError : a number is none, or the units are unknown.
+    AskError : a number or a day is none, or the units are unknown.
     """
     given = parse_qs((search or "").removeprefix("?"), keep_blank_values=False)
 
@@ -80,6 +90,7 @@ def read(search: str | None) -> Ask:
         units=units,
         sums=tuple(given.get("sum", ())),
         sets=tuple(given.get("set", ())),
+        day=a_day(one("day", "")),
     )
 
 
@@ -89,6 +100,7 @@ def address(ask: Ask) -> str:
     rows += [("options", name) for name in ask.options]
     rows += [("sum", one) for one in ask.sums]
     rows += [("set", one) for one in ask.sets]
+    rows += [("day", ask.day)] if ask.day else []
     rows += [("runs", str(ask.runs)), ("seed", str(ask.seed)), ("units", ask.units)]
     return "?" + urlencode(rows)
 
@@ -101,4 +113,12 @@ def to_plain(ask: Ask) -> dict[str, Any]:
 def from_plain(data: Mapping[str, Any]) -> Ask:
     """Return the question that the page holds."""
     beside = (tuple(data.get("sums", ())), tuple(data.get("sets", ())))
-    return Ask(data["plant"], tuple(data["options"]), int(data["runs"]), int(data["seed"]), data["units"], *beside)
+    return Ask(
+        data["plant"],
+        tuple(data["options"]),
+        int(data["runs"]),
+        int(data["seed"]),
+        data["units"],
+        *beside,
+        data.get("day", ""),
+    )

@@ -5,7 +5,8 @@ Everything here can be asked again and again: an answer of the server that the b
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -26,12 +27,15 @@ NEWS_S = 0.2
 class Study:
     """What a page wants worked out: its name in the files, and the function that does it (see `worker.Desk`).
 
-    ``together`` says that the options asked for change the plant together; else they stand beside it.
+    ``together`` says that the options asked for change the plant together; else they stand beside it. ``brings`` adds
+    what else the study is told, by name, from the settings and the question; it raises AskError where there is nothing
+    to work on.
     """
 
     name: str
     target: str
     together: bool = True
+    brings: Callable[[Settings, Ask], Mapping[str, Any]] | None = None
 
 
 @dataclass(slots=True)
@@ -77,32 +81,40 @@ NO_KNOCK = Knock()
 
 def standing(office: Office, study: Study, ask: Ask, knock: Knock = NO_KNOCK) -> Standing:
     """Do what was pressed, and tell how the question stands."""
+    brought: dict[str, Any] = {}
     try:
+        if study.brings is not None and ask.plant:
+            brought |= study.brings(office.settings, ask)
         opened = office.plants.open(ask if study.together else replace(ask, options=()))
     except AskError as error:
         return Standing("asked", words=str(error))
     except ScenarioError as error:
-        key, answer = last_answer(office, study, ask)
+        key, answer = last_of(office, mark_of(study, ask, brought))
         return Standing("input", key, answer, faults=fault(error).data["faults"], words=str(error), old=bool(answer))
-    return Standing("empty") if opened is None else standing_of(office, study, ask, opened, knock)
+    return Standing("empty") if opened is None else standing_of(office, study, ask, opened, brought, knock)
 
 
-def standing_of(office: Office, study: Study, ask: Ask, opened: Opened, knock: Knock) -> Standing:
+def standing_of(
+    office: Office, study: Study, ask: Ask, opened: Opened, brought: Mapping[str, Any], knock: Knock
+) -> Standing:
     """Tell how the question stands for a plant that could be opened: its own answer, else the last one before."""
     wanted = (*ask.options, *ask.beside) if not study.together else ask.options
+    wanted += tuple(f"{name} {value}" for name, value in brought.items())
     key = answers.key_of(study.name, opened.scenario.digest, wanted, ask.runs, ask.seed, VERSION)
-    view = worked(office, order(office, study, ask, opened, key), study.target, knock)
+    told = order(office, study, ask, opened, key) | {"mark": mark_of(study, ask, brought), **brought}
+    view = worked(office, told, study.target, knock)
     answer = answers.read(office.settings.kept, key)
     if answer is not None:
         return Standing("plain", key, answer, view=view)
-    key, earlier = last_answer(office, study, ask)
+    key, earlier = last_of(office, told["mark"])
     since = changes(earlier["inputs"], flat(opened.scenario)) if earlier else ()
     return Standing("plain", key, earlier, earlier is not None, since, view=view)
 
 
-def last_answer(office: Office, study: Study, ask: Ask) -> tuple[str, Mapping[str, Any] | None]:
-    """Return the answer that this question had last, from an earlier state of the file."""
-    return last_of(office, f"{study.name}-{ask.mark}")
+def mark_of(study: Study, ask: Ask, brought: Mapping[str, Any]) -> str:
+    """Return the name under which the last answer to a question is remembered, whatever its file says by then."""
+    more = hashlib.sha256(repr(sorted(brought.items())).encode()).hexdigest()[:12]
+    return f"{study.name}-{ask.mark}-{more}" if brought else f"{study.name}-{ask.mark}"
 
 
 def last_of(office: Office, mark: str) -> tuple[str, Mapping[str, Any] | None]:
@@ -120,7 +132,6 @@ def order(office: Office, study: Study, ask: Ask, opened: Opened, key: str) -> d
         "seed": ask.seed,
         "kept": str(office.settings.kept),
         "key": key,
-        "mark": f"{study.name}-{ask.mark}",
         "plant": opened.plant,
     } | ({} if study.together else {"sums": list(ask.sums), "sets": list(ask.sets)})
 

@@ -74,7 +74,7 @@ def plant_choices(office: Office, ask: Ask) -> list[Component]:
     return [
         frame.choice(
             name_of(office, name),
-            address(replace(ask, plant=name, options=(), sums=(), sets=())),
+            address(replace(ask, plant=name, options=(), sums=(), sets=(), day="")),
             chosen=name == ask.plant,
         )
         for name in office.plants.names()

@@ -16,6 +16,7 @@ ASKS = st.builds(
     runs=st.integers(1, MOST_RUNS),
     seed=st.integers(0, LARGEST_SEED),
     units=st.sampled_from(sorted(UNITS)),
+    day=st.dates().map(str) | st.just(""),
 )
 
 
@@ -49,6 +50,8 @@ def test_an_address_is_an_ordinary_query() -> None:
         ("?seed=-1", "seed is '-1'"),
         ("?seed=1.5", "seed is"),
         ("?units=stone", "units are 'stone': write t or us"),
+        ("?day=yesterday", "day is 'yesterday': write it like 2026-03-03"),
+        ("?day=2026-02-30", "day is '2026-02-30'"),
     ],
 )
 def test_an_address_that_cannot_be_is_explained(search: str, part: str) -> None:

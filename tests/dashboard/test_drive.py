@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboard.ask import Ask
+from dashboard.ask import Ask, AskError
 from dashboard.drive import Knock, Office, Standing, Study, standing
 from dashboard.jobs import Jobs
 from dashboard.parts.amounts import METRIC, US
@@ -74,6 +74,22 @@ def test_asking_while_it_is_worked_out_starts_nothing_new(office: Office) -> Non
     assert first.view.state == other.view.state == "running"
     assert other.answer is not None
     assert other.answer["done"] >= 2
+
+
+def pause_of(_settings: Settings, ask: Ask) -> dict[str, float]:
+    """Bring what depends on the day asked for, as a log does."""
+    if not ask.day:
+        raise AskError("queue has no log")
+    return {"pause_s": int(ask.day[-2:]) / 1000.0}
+
+
+def test_what_a_question_brings_along_belongs_to_its_name(office: Office) -> None:
+    study = Study("day", "job_targets:answer", brings=pause_of)
+    days = [until_ended(office, Ask(plant="queue", day=day, runs=2), study) for day in ("2026-03-02", "2026-03-03")]
+    nothing = standing(office, study, Ask(plant="queue"))
+
+    assert days[0].key != days[1].key
+    assert (nothing.kind, nothing.words) == ("asked", "queue has no log")
 
 
 def test_a_stopped_run_keeps_what_it_made_and_goes_on_from_there(office: Office) -> None:
