@@ -15,8 +15,9 @@ from twin.logs.faults import LogError, LogFault, refuse
 from twin.logs.limits import ENDINGS, LIMITS, Limits, look_at, plain_name
 from twin.logs.mapping import NAME, Mapping, TableMapping, load_mapping
 from twin.logs.schema import NEEDED_TABLES, TABLES, Column
-from twin.logs.sources import Rows, csv_rows, parquet_rows, sheet_names, sheet_rows
+from twin.logs.sources import Rows, csv_rows, parquet_rows
 from twin.logs.tables import Log, Table
+from twin.logs.workbooks import check_workbook, sheet_names, sheet_rows
 
 Gathered = dict[str, Texts | Numbers | Times]
 
@@ -37,8 +38,7 @@ def read_log(place: str | Path, *, zone: str = "", mapping: Mapping | None = Non
     path = Path(place)
     folder = path if path.is_dir() else path.parent
     if mapping is None:
-        beside = folder / NAME
-        mapping = load_mapping(beside) if beside.is_file() else Mapping()
+        mapping = load_mapping(plain_name(folder, NAME)) if (folder / NAME).is_file() else Mapping()
     if not mapping.zone and zone:
         mapping = Mapping(**{**vars(mapping), "zone": zone})
     found = _in_folder(path, mapping, limits) if path.is_dir() else _in_workbook(path, mapping, limits)
@@ -88,18 +88,18 @@ def _rows(path: Path, name: str, own: TableMapping, limits: Limits) -> Rows:
         return csv_rows(path, own, limits)
     if ending == ".parquet":
         return parquet_rows(path, limits)
-    return sheet_rows(path, own.sheet or name, limits)
+    check_workbook(path, limits)
+    return sheet_rows(path, own.sheet or name)
 
 
 def _in_workbook(path: Path, mapping: Mapping, limits: Limits) -> dict[str, tuple[str, Rows]]:
     look_at(path, limits)
     if path.suffix.lower() != ".xlsx":
         raise refuse(str(path), 0, "a log is a folder of tables or one workbook", "Give the folder of this file")
-    sheets = sheet_names(path, limits)
+    check_workbook(path, limits)
+    sheets = sheet_names(path)
     wanted = {name: mapping.table(name).sheet or name for name in TABLES}
-    return {
-        name: (f"{path}#{sheet}", sheet_rows(path, sheet, limits)) for name, sheet in wanted.items() if sheet in sheets
-    }
+    return {name: (f"{path}#{sheet}", sheet_rows(path, sheet)) for name, sheet in wanted.items() if sheet in sheets}
 
 
 def _table(name: str, file: str, rows: Rows, mapping: Mapping, limits: Limits) -> Table:

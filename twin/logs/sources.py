@@ -1,9 +1,8 @@
-"""Rows of a CSV file, a workbook or a Parquet file, one after another and never all at once."""
+"""Rows of a CSV or a Parquet file, one after another and never all at once."""
 
 from __future__ import annotations
 
 import csv
-import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import IO, Any
@@ -14,7 +13,8 @@ from twin.logs.mapping import TableMapping
 
 Rows = Iterator[tuple[int, list[Any]]]
 """Line or row number and cells; the first is the head."""
-_LOOKED_AT = 4096
+_THRIFT: dict[str, Any] = {"thrift_string_size_limit": 50_000_000, "thrift_container_size_limit": 1_000_000}
+"""What the description inside a Parquet file may hold."""
 
 
 def csv_rows(path: Path, own: TableMapping, limits: Limits) -> Rows:
@@ -82,125 +82,79 @@ def _wide_lines(path: Path, limits: Limits) -> Iterator[str]:
 
 
 def parquet_rows(path: Path, limits: Limits) -> Rows:
-    """Yield the rows of a Parquet file.
+    """Yield the rows of a Parquet file; a text that stands in many rows is held once.
 
     Raises
     ------
-    LogError : No Parquet file, or more rows and columns than are taken.
+    LogError : No Parquet file, more rows and columns than are taken, cells that are no plain values.
     """
     from pyarrow import ArrowException
     from pyarrow.parquet import ParquetFile
 
     try:
-        with ParquetFile(path) as file:
-            about = file.metadata
-            _few(path, about.num_columns, about.num_rows, limits)
-            unpacked = sum(about.row_group(group).total_byte_size for group in range(about.num_row_groups))
-            if unpacked > limits.file_bytes:
-                raise refuse(
-                    str(path), 0, f"the file unpacks to {unpacked // 1_000_000} MB", "Cut it into shorter spans"
-                )
-            yield 1, list(file.schema_arrow.names)
+        with ParquetFile(path, **_THRIFT) as file:
+            schema = file.schema_arrow
+            _few(path, file.metadata, limits)
+            _plain(path, schema)
+        texts = [one.name for one in schema if not _is_number(one.type)]
+        with ParquetFile(path, read_dictionary=texts, **_THRIFT) as file:
+            yield 1, list(schema.names)
             number = 1
             for batch in file.iter_batches(batch_size=16_384):
-                for cells in zip(*(column.to_pylist() for column in batch.columns), strict=True):
+                columns = [_cells(path, own, limits) for own in batch.columns]
+                for cells in zip(*columns, strict=True):
                     number += 1
                     yield number, list(cells)
     except LogError:
         raise
-    except (ArrowException, OSError, ValueError) as fault:
+    except (ArrowException, OSError, ValueError, ArithmeticError, MemoryError) as fault:
         raise refuse(str(path), 0, "this is no Parquet file that can be read", "Export it again") from fault
 
 
-def _few(path: Path, columns: int, rows: int, limits: Limits) -> None:
-    if columns > limits.columns:
-        raise refuse(str(path), 0, f"the table has {columns} columns", f"Keep at most {limits.columns}")
-    if rows > limits.rows:
-        raise refuse(str(path), 0, f"the table has {rows} rows", f"Cut it into parts of at most {limits.rows}")
-
-
-def check_workbook(path: Path, limits: Limits) -> None:
-    """Refuse a workbook that unpacks to too much or brings instructions along, before it is unpacked.
-
-    Raises
-    ------
-    LogError : In plain words.
-    """
-    try:
-        with zipfile.ZipFile(path) as book:
-            parts = book.infolist()
-            if len(parts) > limits.parts:
-                raise refuse(str(path), 0, f"the workbook has {len(parts)} parts", "Save it with its tables alone")
-            if sum(part.file_size for part in parts) > limits.unpacked_bytes:
-                most = limits.unpacked_bytes // 1_000_000
-                raise refuse(str(path), 0, f"the workbook unpacks to more than {most} MB", "Save the sheets as CSV")
-            for part in parts:
-                _check_part(book, part, path, limits)
-    except LogError:
-        raise
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError, ValueError) as fault:
-        raise refuse(str(path), 0, "this is no workbook that can be read", "Save it as .xlsx again") from fault
-
-
-def _check_part(book: zipfile.ZipFile, part: zipfile.ZipInfo, path: Path, limits: Limits) -> None:
-    if part.filename.startswith(("/", "\\")) or ".." in part.filename.split("/"):
-        raise refuse(str(path), 0, "the workbook names a file outside of itself", "Save it as .xlsx again")
-    if part.file_size > 1_000_000 and part.file_size > limits.ratio * max(1, part.compress_size):
+def _few(path: Path, about: Any, limits: Limits) -> None:  # noqa: ANN401 - pyarrow has no types
+    if about.num_columns > limits.columns:
+        raise refuse(str(path), 0, f"the table has {about.num_columns} columns", f"Keep at most {limits.columns}")
+    if about.num_rows > limits.rows:
         raise refuse(
-            str(path), 0, f"'{part.filename[:60]}' is packed too tightly to be a table", "Save the sheets as CSV"
+            str(path), 0, f"the table has {about.num_rows} rows", f"Cut it into parts of at most {limits.rows}"
         )
-    if part.filename.endswith((".xml", ".rels")):
-        with book.open(part) as stream:
-            head = stream.read(_LOOKED_AT).replace(b"\0", b"").upper()
-        if b"<!DOCTYPE" in head or b"<!ENTITY" in head:
-            raise refuse(str(path), 0, "the workbook brings instructions along", "Save it as .xlsx again")
+    unpacked = sum(about.row_group(group).total_byte_size for group in range(about.num_row_groups))
+    if unpacked > limits.file_bytes:
+        raise refuse(str(path), 0, f"the file unpacks to {unpacked // 1_000_000} MB", "Cut it into shorter spans")
 
 
-def sheet_rows(path: Path, sheet: str, limits: Limits) -> Rows:
-    """Yield the rows of a sheet; formulas are refused, not worked out.
+def _is_number(kind: Any) -> bool:  # noqa: ANN401
+    from pyarrow import types
 
-    Raises
-    ------
-    LogError : No such sheet, a formula, or a workbook that cannot be read.
-    """
-    from openpyxl import load_workbook
-
-    check_workbook(path, limits)
-    try:
-        book = load_workbook(path, read_only=True, data_only=False, keep_links=False)
-    except Exception as fault:  # the library raises whatever its parts raise on a broken file
-        raise refuse(str(path), 0, "this is no workbook that can be read", "Save it as .xlsx again") from fault
-    try:
-        if sheet not in book.sheetnames:
-            raise refuse(str(path), 0, f"there is no sheet '{sheet}'", f"It has: {', '.join(book.sheetnames)[:200]}")
-        own = book[sheet]
-        own.reset_dimensions()
-        for number, cells in enumerate(own.iter_rows(), start=1):
-            for cell in cells:
-                if cell.data_type == "f":
-                    message = f"the cell in column {cell.column} is a formula"
-                    raise refuse(f"{path}, sheet {sheet}", number, message, "Save the values, not the formulas")
-            values = [cell.value for cell in cells]
-            if any(value is not None for value in values):
-                yield number, values
-    except LogError:
-        raise
-    except (KeyError, ValueError, TypeError, SyntaxError, zipfile.BadZipFile, OSError) as fault:
-        raise refuse(str(path), 0, f"the sheet '{sheet}' cannot be read", "Save it as .xlsx again") from fault
-    finally:
-        book.close()
+    return bool(
+        types.is_integer(kind)
+        or types.is_floating(kind)
+        or types.is_decimal(kind)
+        or types.is_temporal(kind)
+        or types.is_boolean(kind)
+        or types.is_null(kind)
+    )
 
 
-def sheet_names(path: Path, limits: Limits) -> list[str]:
-    """Return the names of a workbook's sheets."""
-    from openpyxl import load_workbook
+def _plain(path: Path, schema: Any) -> None:  # noqa: ANN401
+    """Refuse columns of lists, records or bytes."""
+    from pyarrow import types
 
-    check_workbook(path, limits)
-    try:
-        book = load_workbook(path, read_only=True, keep_links=False)
-    except Exception as fault:
-        raise refuse(str(path), 0, "this is no workbook that can be read", "Save it as .xlsx again") from fault
-    try:
-        return list(book.sheetnames)
-    finally:
-        book.close()
+    for one in schema:
+        kind = one.type.value_type if types.is_dictionary(one.type) else one.type
+        if not (_is_number(kind) or types.is_string(kind) or types.is_large_string(kind)):
+            way_out = "Export plain texts, numbers and times"
+            raise refuse(str(path), 1, f"the column '{one.name[:60]}' holds {str(kind)[:60]}", way_out)
+
+
+def _cells(path: Path, own: Any, limits: Limits) -> list[Any]:  # noqa: ANN401
+    """Return one column of a batch as plain values."""
+    from pyarrow import compute, types
+
+    if not types.is_dictionary(own.type):
+        return list(own.to_pylist())
+    longest = compute.max(compute.binary_length(own.dictionary)).as_py() or 0
+    if longest > 4 * limits.cell:
+        raise refuse(str(path), 0, f"a cell has {longest} bytes", f"Shorten it to {limits.cell} characters")
+    words = own.dictionary.to_pylist()
+    return [None if place is None else words[place] for place in own.indices.to_pylist()]
