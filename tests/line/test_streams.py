@@ -8,9 +8,11 @@ from line.judging import clocks
 
 from twin.line import simulate
 from twin.line.build import build
+from twin.line.draws import FIRST_BLOCK, KEPT, Kept
 from twin.line.model import model_of
 from twin.line.streams import stream_key, uniforms
 from twin.scenario import apply_set, loads
+from twin.scenario.laws import Exponential, Uniform
 
 TIME: Parts = {"exponential": {"mean": "10 min"}}
 ROLLS = {
@@ -126,3 +128,23 @@ def test_a_run_repeats_to_the_last_bit_under_every_clock(run: int) -> None:
     digests = {simulate(scenario, run=run, clock=clock).totals.digest for clock in clocks()}
     digests |= {simulate(scenario, run=run, clock="pure", trace=True).totals.digest}
     assert len(digests) == 1
+
+
+def test_a_kept_stream_is_the_same_as_a_drawn_one_however_much_is_forgotten() -> None:
+    laws = Exponential(2.0, "time"), Uniform(1.0, 3.0, "time")
+    keys = [(5, 1, name, law) for name in ("a/1/time", "b/1/time", "c/1/time") for law in laws]
+    fresh = [Kept().take([key], 0, 400)[0] for key in keys]
+    little = Kept(most=700)
+    for _ in range(2):
+        for key, whole in zip(keys, fresh, strict=True):
+            assert little.take([key], 0, 96)[0] == whole[:96]
+            assert little.take([key], 96, 400)[0] == whole[96:]
+    assert Kept().take(keys, 0, 400) == fresh
+
+
+def test_how_many_numbers_are_drawn_at_once_changes_nothing() -> None:
+    model = model_of(loads(line(minutes=60_000)))
+    first = simulate(model.scenario, clock="pure").totals
+    assert max(model.used.values()) > 2 * FIRST_BLOCK
+    KEPT.forget()
+    assert simulate(model.scenario, clock="pure").totals.digest == first.digest

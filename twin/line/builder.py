@@ -26,7 +26,7 @@ class Builder:
         self.make = rules
         self.spare: st.Spare = rules.Spare()
         self.line: st.Line = rules.Line(self.spare)
-        self.draws = Draws(self.line, seed, run, scripts)
+        self.draws = Draws(self.line, seed, run, scripts, model.used)
         self.calendars: dict[str, st.Calendar] = {}
         self.shared: dict[str, st.Shared] = {}
         self.stores: dict[str, list[st.Store]] = {}

@@ -88,6 +88,8 @@ class Model:
     warm_up: float
     end: float
     days: tuple[float, ...]
+    used: dict[str, int] = field(default_factory=dict, compare=False)
+    """How many numbers each stream used in earlier runs: only how many are drawn at once hangs on it."""
 
 
 @lru_cache(maxsize=64)

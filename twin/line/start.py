@@ -73,7 +73,7 @@ class Present:
     def lay_coils(self, own: Store, store: st.Store, stock: Stock) -> None:
         """Lay coils, those of each pattern or product evenly between the others; all have lain long enough."""
         if store.finished:
-            store.count = int(stock.amount)
+            store.count = float(int(stock.amount))
             store.peak = stock.amount
             return
         counts = {self.lane_of(own, name): count for name, count in stock.by}
@@ -141,7 +141,7 @@ class Present:
         mother.pattern = pattern
         line.mothers_in += 1
         if pattern >= 0 and line.planner.used:
-            count_mothers(line, pattern, 1)
+            count_mothers(line, pattern, 1.0)
         return mother
 
     def mother_of_ring(self, product: int) -> st.Mother:

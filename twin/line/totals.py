@@ -183,12 +183,9 @@ def by_day(line: st.Line) -> Floats:
 
 def active_rows(line: st.Line) -> tuple[Floats, NDArray[np.int64], NDArray[np.int64]]:
     """Return the log of states as arrays."""
-    rows = line.active_rows
-    return (
-        np.array([row[0] for row in rows]),
-        np.array([row[1] for row in rows], dtype=np.int64),
-        np.array([row[2] for row in rows], dtype=np.int64),
-    )
+    rows = np.array(line.active_rows)
+    machine, state = np.divmod(rows[1::2].astype(np.int64), 32)
+    return rows[0::2], machine, state
 
 
 def stock_kg(line: st.Line) -> float:

@@ -62,7 +62,7 @@ def pace(machine: Machine) -> float:
     give = machine.give
     if machine.kind != CASTER or machine.slowest <= 0.0 or give.holds != COILS or give.finished:
         return machine.nominal
-    full = give.capacity >= 1.0 and float(give.count) >= give.capacity
+    full = give.capacity >= 1.0 and give.count >= give.capacity
     return machine.slowest if full else machine.nominal
 
 

@@ -22,7 +22,7 @@ from twin.line.rules.state import (
     Store,
 )
 from twin.line.rules.tools import draw, mother_done, poke
-from twin.line.rules.work import SLOW_BELOW, age, run_task, schedule, show, working
+from twin.line.rules.work import SLOW_BELOW, age, run_task, schedule, show, unsettle, working
 
 EQUAL: Final = 1e-12
 
@@ -36,9 +36,7 @@ def touch(line: Line, segment: Segment) -> None:
         segment.since = line.now
         for machine in segment.machines:
             age(line, machine)
-    if not segment.dirty:
-        segment.dirty = True
-        line.unsettled += 1
+    unsettle(line, segment)
 
 
 def look(line: Line, machine: Machine) -> None:
@@ -109,11 +107,13 @@ def settle(line: Line) -> None:
     """Work out the rates anew wherever something changed."""
     if line.unsettled == 0:
         return
+    if line.unsettled == 1:
+        settle_segment(line, line.segments[line.unsettled_first])
     for segment in line.segments:
+        if line.unsettled == 0:
+            return
         if segment.dirty:
             settle_segment(line, segment)
-            if line.unsettled == 0:
-                return
 
 
 def settle_segment(line: Line, segment: Segment) -> None:

@@ -239,7 +239,7 @@ def end_ring(line: Line, machine: Machine) -> None:
     visit(line, machine, machine.coil)
     if machine.give.holds == COILS:
         book_store(line, machine.give)
-        machine.give.count += 1
+        machine.give.count += 1.0
         park_moves(line, machine.load_shared, 1, machine.crane_out)
     mother = machine.coil.mother
     if machine.give.finished or machine.give.holds == COILS:

@@ -400,11 +400,11 @@ def forget_store(line: Line, store: Store) -> None:
     store.level_s = 0.0
     store.full_s = 0.0
     store.empty_s = 0.0
-    store.peak = float(store.count) if store.holds == COILS else store.level
+    store.peak = store.count if store.holds == COILS else store.level
     if line.trace and store.holds == COILS:
-        line.level_rows.append((store.index, line.now, float(store.count), -3.0))
+        line.level_rows.append((store.index, line.now, store.count, -3.0))
         for lane in store.lanes:
             for i in range(lane.head + ripen(lane, line.now), len(lane.coils)):
-                line.level_rows.append((store.index, line.now, float(store.count), lane.coils[i].ready))
+                line.level_rows.append((store.index, line.now, store.count, lane.coils[i].ready))
     elif line.trace:
         line.level_rows.append((store.index, line.now, store.level, -2.0))

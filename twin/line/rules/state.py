@@ -274,7 +274,7 @@ class Store:
     rest: float
     keeps: float
     finished: bool
-    count: i64
+    count: float
     level: float
     lanes: list[Lane]
     drawn: list[bool]
@@ -304,7 +304,7 @@ class Store:
         self.rest = 0.0
         self.keeps = NEVER
         self.finished = False
-        self.count = 0
+        self.count = 0.0
         self.level = 0.0
         self.lanes = []
         self.drawn = []
@@ -958,10 +958,10 @@ class Count:
     """How many mother coils are on their way to a station."""
 
     __slots__ = ("coils",)
-    coils: i64
+    coils: float
 
     def __init__(self) -> None:
-        self.coils = 0
+        self.coils = 0.0
 
 
 class Hold:
@@ -981,12 +981,12 @@ class Share:
 
     __slots__ = ("holds", "made", "share")
     share: float
-    made: i64
+    made: float
     holds: list[Hold]
 
     def __init__(self, share: float) -> None:
         self.share = share
-        self.made = 0
+        self.made = 0.0
         self.holds = []
 
 
@@ -996,7 +996,7 @@ class Planner:
     __slots__ = ("at", "begins", "repeats", "sequence", "shares", "total", "used")
     used: bool
     shares: list[Share]
-    total: i64
+    total: float
     sequence: list[int]
     begins: list[float]
     at: i64
@@ -1005,7 +1005,7 @@ class Planner:
     def __init__(self) -> None:
         self.used = False
         self.shares = []
-        self.total = 0
+        self.total = 0.0
         self.sequence = []
         self.begins = []
         self.at = 0
@@ -1093,8 +1093,8 @@ class Line:
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
         "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
         "segments", "set_rows", "shared", "shops", "slots", "slow", "slow_clocks", "slow_shared", "slow_stale",
-        "spare", "speeds", "state_rows", "stores", "streams", "supply_waits", "trace", "unsettled", "warm",
-        "warm_kg", "wip_kg_s",
+        "spare", "speeds", "state_rows", "stores", "streams", "supply_waits", "trace", "unsettled",
+        "unsettled_first", "warm", "warm_kg", "wip_kg_s",
     )  # fmt: skip
     now: float
     end: float
@@ -1126,6 +1126,7 @@ class Line:
     pokes: i64
     at_once: i64
     unsettled: i64
+    unsettled_first: i64
     crowded: bool
     spare: Spare
     products: i64
@@ -1159,7 +1160,7 @@ class Line:
     roll_rows: list[tuple[int, int, float, float, float, int, float, float, float]]
     set_rows: list[tuple[int, int, int, float, float]]
     event_rows: list[tuple[int, float, int, int, float]]
-    active_rows: list[tuple[float, int, int]]
+    active_rows: list[float]
 
     def __init__(self, spare: Spare) -> None:
         self.now = 0.0
@@ -1192,6 +1193,7 @@ class Line:
         self.pokes = 0
         self.at_once = 0
         self.unsettled = 0
+        self.unsettled_first = 0
         self.crowded = True
         self.spare = spare
         self.products = 0

@@ -89,13 +89,14 @@ def set_state(line: Line, machine: Machine, state: i64, reason: i64, slow: bool)
 
 
 def log_state(line: Line, machine: Machine) -> None:
-    """Note the state, with 8 more when slowed and 16 more when a roll set is awaited."""
+    """Note when a state began, and which: 8 more when slowed, 16 more when a roll set is awaited, 32 a machine."""
     code = machine.state
     if machine.slow:
         code += 8
     if machine.reason == R_ROLL_SET:
         code += 16
-    line.active_rows.append((line.now, machine.index, code))
+    line.active_rows.append(line.now)
+    line.active_rows.append(float(32 * machine.index + code))
 
 
 def book_state(line: Line, machine: Machine) -> None:
@@ -180,11 +181,11 @@ def book_store(line: Line, store: Store) -> None:
     """Book what lay in a store of coils since its last change."""
     passed = line.now - store.since
     if passed > 0.0:
-        count = float(store.count)
+        count = store.count
         store.level_s += count * passed
         if count >= store.capacity:
             store.full_s += passed
-        if store.count == 0:
+        if count == 0.0:
             store.empty_s += passed
     store.since = line.now
 
@@ -196,7 +197,7 @@ def mother_done(line: Line, mother: Mother, at: float, good: bool) -> None:
         return
     line.mothers_in -= 1
     if mother.pattern >= 0 and line.planner.used:
-        count_mothers(line, mother.pattern, -1)
+        count_mothers(line, mother.pattern, -1.0)
     if good and line.warm and mother.born < NEVER:
         line.lead_times.append(at - mother.born)
         line.mothers_done += 1
@@ -229,9 +230,9 @@ def plan(line: Line, coil: Coil) -> None:
 def assign(line: Line, coil: Coil, pattern: i64) -> None:
     """Set the coil down for a pattern and count it in that pattern's flow."""
     planner = line.planner
-    planner.shares[pattern].made += 1
-    planner.total += 1
-    count_mothers(line, pattern, 1)
+    planner.shares[pattern].made += 1.0
+    planner.total += 1.0
+    count_mothers(line, pattern, 1.0)
     coil.pattern = pattern
     coil.lane = 1 + pattern
     coil.mother.pattern = pattern
@@ -271,11 +272,11 @@ def furthest_behind(line: Line, respect_holds: bool) -> i64:
     planner = line.planner
     best: i64 = -1
     most = -NEVER
-    following = float(planner.total + 1)
+    following = planner.total + 1.0
     place: i64 = 0
     for own in planner.shares:
         if own.share > 0.0:
-            lack = own.share * following - float(own.made)
+            lack = own.share * following - own.made
             if lack > most and not (respect_holds and held(own)):
                 most = lack
                 best = place
@@ -286,12 +287,12 @@ def furthest_behind(line: Line, respect_holds: bool) -> i64:
 def held(share: Share) -> bool:
     """Tell whether a station that this pattern waits for has too many mother coils on their way to it."""
     for hold in share.holds:
-        if float(hold.before.coils) > hold.above:
+        if hold.before.coils > hold.above:
             return True
     return False
 
 
-def count_mothers(line: Line, pattern: i64, change: i64) -> None:
+def count_mothers(line: Line, pattern: i64, change: float) -> None:
     """Count a mother coil more or less on its way."""
     for hold in line.planner.shares[pattern].holds:
         hold.before.coils += change
@@ -323,19 +324,19 @@ def lies_in(lane: Lane) -> i64:
 
 def has_room(store: Store) -> bool:
     """Tell whether one more coil can be set down (never in a store of no places: there coils are pulled)."""
-    return float(store.count) < store.capacity
+    return store.count < store.capacity
 
 
 def put_coil(line: Line, store: Store, coil: Coil) -> None:
     """Set a coil down and let those who take from here look."""
     book_store(line, store)
-    store.count += 1
-    if float(store.count) > store.peak:
-        store.peak = float(store.count)
+    store.count += 1.0
+    if store.count > store.peak:
+        store.peak = store.count
     coil.ready = line.now + store.rest
     store.lanes[coil.lane].coils.append(coil)
     if line.trace and line.warm:
-        line.level_rows.append((store.index, line.now, float(store.count), coil.ready))
+        line.level_rows.append((store.index, line.now, store.count, coil.ready))
     if store.keeps < NEVER and line.now + store.keeps < store.clock.at:
         store.clock.at = line.now + store.keeps
         line.slow_stale = True
@@ -354,7 +355,7 @@ def poke_full(line: Line, store: Store) -> None:
 def lift_coil(line: Line, store: Store, lane: Lane) -> Coil:
     """Take the oldest coil of a lane and let those who give to here look."""
     book_store(line, store)
-    store.count -= 1
+    store.count -= 1.0
     coil = lane.coils[lane.head]
     lane.head += 1
     lane.ripe -= 1
@@ -362,7 +363,7 @@ def lift_coil(line: Line, store: Store, lane: Lane) -> Coil:
         del lane.coils[: lane.head]
         lane.head = 0
     if line.trace and line.warm:
-        line.level_rows.append((store.index, line.now, float(store.count), -1.0))
+        line.level_rows.append((store.index, line.now, store.count, -1.0))
     for machine in store.givers:
         poke(line, machine)
     return coil
@@ -376,11 +377,11 @@ def deliver(line: Line, machine: Machine, coil: Coil) -> None:
         return
     if store.finished:
         book_store(line, store)
-        store.count += 1
-        if float(store.count) > store.peak:
-            store.peak = float(store.count)
+        store.count += 1.0
+        if store.count > store.peak:
+            store.peak = store.count
         if line.trace and line.warm:
-            line.level_rows.append((store.index, line.now, float(store.count), line.now))
+            line.level_rows.append((store.index, line.now, store.count, line.now))
     sell(line, machine, coil)
 
 
@@ -412,7 +413,7 @@ def visit(line: Line, machine: Machine, coil: Coil) -> None:
 
 def start_with(line: Line, store: Store, coil: Coil) -> None:
     """Lay a coil in a store before the run begins."""
-    store.count += 1
-    if float(store.count) > store.peak:
-        store.peak = float(store.count)
+    store.count += 1.0
+    if store.count > store.peak:
+        store.peak = store.count
     store.lanes[coil.lane].coils.append(coil)

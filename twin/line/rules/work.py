@@ -52,6 +52,7 @@ from twin.line.rules.state import (
     Calendar,
     Line,
     Machine,
+    Segment,
 )
 from twin.line.rules.tools import book_good, book_in, book_out, book_scrap, flow_reason, set_state
 
@@ -201,10 +202,16 @@ def refresh(line: Line, machine: Machine) -> None:
         schedule(line, machine)
     else:
         machine.changed = True
-        segment = line.segments[machine.segment]
-        if not segment.dirty:
-            segment.dirty = True
-            line.unsettled += 1
+        unsettle(line, line.segments[machine.segment])
+
+
+def unsettle(line: Line, segment: Segment) -> None:
+    """Let the segment's rates be worked out anew when all is done that this moment changes."""
+    if not segment.dirty:
+        segment.dirty = True
+        if line.unsettled == 0:
+            line.unsettled_first = segment.index
+        line.unsettled += 1
 
 
 def run_stop(line: Line, machine: Machine) -> None:
