@@ -8,10 +8,12 @@ import zipfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from openpyxl.xml.constants import SHEET_MAIN_NS
+
 STOPS = "station,machine,start,end,reason\nmill,1,2026-03-02T06:00:00Z,2026-03-02T06:30:00Z,jam\n"
 OUTPUT = "station,time,coil,good_kg\nmill,2026-03-02T07:00:00Z,7,4800\n"
 SHEET = "xl/worksheets/sheet1.xml"
-_HEAD = '<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
+_HEAD = f'<worksheet xmlns="{SHEET_MAIN_NS}"><sheetData>'
 _TAIL = "</sheetData></worksheet>"
 
 
