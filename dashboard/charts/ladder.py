@@ -7,14 +7,17 @@ from dashboard.charts.axes import percent, share
 from dashboard.charts.drawn import DrawnRow, Scale, drawn_table
 from dashboard.charts.svg import NO_BREAK, amount, figure, hatch, tag
 
-HEADS = ("tonnes", "in other orders", "record")
+HEADS = ("tonnes", "in other orders", "place is sure", "record")
 WORDS = frozenset({"record"})
 HALF = 8.0
 
 
 @dataclass(frozen=True)
 class Rung:
-    """One cause: where, how many tonnes it took (below 0) or gave, the range over orders of counting, its record."""
+    """One cause: where, how many tonnes it took (below 0) or gave, the range over orders of counting.
+
+    `sure` says how sure its place among the causes is, `record` where it is written down.
+    """
 
     cause: str
     station: str
@@ -22,6 +25,7 @@ class Rung:
     low: float | None = None
     high: float | None = None
     record: str = ""
+    sure: str = ""
 
 
 def _line(x: str, y1: str, y2: str, class_: str) -> str:
@@ -58,9 +62,10 @@ def rung_mark(scale: Scale, start: float, rung: Rung, *, unexplained: bool = Fal
     return risers + _middle(body, _whisker(scale, start, rung))
 
 
-def _plate(scale: Scale, value: float) -> str:
-    plate = tag("rect", class_="pl-ink", x=-1.5, y=-13, width=3, height=26)
-    down = _line(scale.x(value), "50%", "100%", "pl-riser")
+def _plate(scale: Scale, value: float, *, between: bool = False) -> str:
+    """Return an ink plate, or a fainter one that the risers run through."""
+    plate = tag("rect", class_="pl-strip" if between else "pl-ink", x=-1.5, y=-13, width=3, height=26)
+    down = _line(scale.x(value), "0" if between else "50%", "100%", "pl-riser")
     return down + _middle(tag("svg", plate, x=scale.x(value), overflow="visible"))
 
 
@@ -77,7 +82,7 @@ def signed(tonnes: float, digits: int = 1) -> str:
 
 def _cells(rung: Rung, unit: str) -> tuple[str, ...]:
     orders = "" if rung.low is None or rung.high is None else f"{signed(rung.low)} to {signed(rung.high)}"
-    return f"{signed(rung.tonnes)}{NO_BREAK}{unit}", orders, rung.record
+    return f"{signed(rung.tonnes)}{NO_BREAK}{unit}", orders, rung.sure, rung.record
 
 
 def ladder_scale(expected: float, actual: float, rungs: Sequence[Rung]) -> Scale:
@@ -112,19 +117,39 @@ def ladder(
     rungs: Sequence[Rung],
     unexplained: float,
     *,
+    after: Sequence[Rung] = (),
     unit: str = "t",
-    notes: tuple[str, str] = ("on the day's calendar and plan", "good t booked"),
+    notes: tuple[str, str, str] = ("on the day's calendar and plan", "with all that was recorded", "good t booked"),
 ) -> str:
-    """Return the ladder as a drawn table. The rungs and the unexplained must lead from expected to actual."""
-    refuse_gap(expected, actual, sum(rung.tonnes for rung in rungs), unexplained)
-    ordered = [*in_order(rungs), Rung("Unexplained", "", unexplained, record="see the records below")]
-    scale = ladder_scale(expected, actual, ordered)
-    rows = [DrawnRow("Expected", (amount(expected, unit), "", ""), note=notes[0], mark=_plate(scale, expected))]
-    reached = expected
-    for i, rung in enumerate(ordered):
-        mark = rung_mark(scale, reached, rung, unexplained=i == len(ordered) - 1)
-        rows.append(DrawnRow(rung.cause, _cells(rung, unit), note=rung.station, mark=mark))
-        reached += rung.tonnes
-    rows.append(DrawnRow("Actual", (amount(actual, unit), "", ""), note=notes[1], mark=_ring(scale, actual)))
+    """Return the ladder as a drawn table. The rungs and the unexplained must lead from expected to actual.
+
+    `after` are rungs that no cause on the line explains, such as what was booked on another day; the replay is before.
+    """
+    refuse_gap(expected, actual, sum(rung.tonnes for rung in (*rungs, *after)), unexplained)
+    ordered = in_order(rungs)
+    last = [*after, Rung("Unexplained", "", unexplained, record="see the records below")]
+    scale = ladder_scale(expected, actual, [*ordered, *last])
+    rows = [DrawnRow("Expected", _said(expected, unit), note=notes[0], mark=_plate(scale, expected))]
+    climbed, reached = _climb(scale, ordered, expected, unit)
+    mark = _plate(scale, reached, between=True)
+    rows += [*climbed, DrawnRow("Replay", _said(reached, unit), note=notes[1], mark=mark)]
+    climbed, _ = _climb(scale, last, reached, unit, last[-1])
+    rows += [*climbed, DrawnRow("Actual", _said(actual, unit), note=notes[2], mark=_ring(scale, actual))]
     tile = tag("svg", hatch("ladder-hatch"), width=0, height=0, class_="pl-tiles", aria_hidden="true")
     return tile + drawn_table(rows, heads=HEADS, scale=scale, first="cause", name="From expected to actual", said=WORDS)
+
+
+def _said(value: float, unit: str) -> tuple[str, ...]:
+    return (amount(value, unit, 1), "", "", "")
+
+
+def _climb(
+    scale: Scale, rungs: Sequence[Rung], start: float, unit: str, hatched: Rung | None = None
+) -> tuple[list[DrawnRow], float]:
+    """Return the rows of rungs that begin where the last one ended, and where they end."""
+    rows, reached = [], start
+    for rung in rungs:
+        mark = rung_mark(scale, reached, rung, unexplained=rung is hatched)
+        rows.append(DrawnRow(rung.cause, _cells(rung, unit), note=rung.station, mark=mark))
+        reached += rung.tonnes
+    return rows, reached

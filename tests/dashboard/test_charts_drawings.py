@@ -1,6 +1,7 @@
 """What every drawing must be: well-formed, named, with the same numbers in words; and true to what it shows."""
 
 import re
+from dataclasses import replace
 from math import atan2, hypot, pi
 from xml.etree import ElementTree
 
@@ -15,6 +16,8 @@ from dashboard.charts.changes import RollChange, roll_changes
 from dashboard.charts.coil import coil_of, outer_radius, spiral, wound
 from dashboard.charts.curve import Point, distance_curve
 from dashboard.charts.day_band import DayAmong, day_among
+from dashboard.charts.day_curve import DayCurve, day_curve, spaced
+from dashboard.charts.day_strips import DaySpan, DayStrip, Spell, day_strips
 from dashboard.charts.days import DayBar, day_bars
 from dashboard.charts.drawn import DrawnRow, Scale, drawn_table, interval_marks, scale_for
 from dashboard.charts.flow import flow_drawing
@@ -57,6 +60,18 @@ RUNGS = [
     Rung("Tool change took longer", "gutter line", -3.4),
 ]
 POINTS = [Point(30, 541, 530, 552), Point(57, 619, 608, 630), Point(110, 624, 613, 635)]
+DAY = DayCurve(
+    [0.0, 43_200.0, 86_400.0],
+    [[0.0, 40.0 + i, 80.0 + i] for i in range(5)],
+    [0, 30, 96],
+    [0, 35, 90],
+    124,
+    [(0.0, "06")],
+)
+PAIRS = [
+    DayStrip("Mill", [Spell("running", 0, 6e4), Spell("unrecorded", 6e4, 7e4), Spell("changing rolls", 7e4, 8e4)], []),
+    DayStrip("Slitter", [Spell("starved", 0.0, 3e4), Spell("down", 3e4, 4e4)], [Spell("closed", 0.0, 86_400.0)]),
+]
 DRAWINGS = {
     "flow": flow_drawing(PLANT, week(), AT),
     "strips": week_strips(rows_from(week()), week(), at_s=AT),
@@ -73,6 +88,8 @@ DRAWINGS = {
     "windows": coming_windows(WINDOWS, SPAN),
     "sets along": sets_along(SET_ROWS, SPAN),
     "ladder": ladder(124.0, 102.8, RUNGS, -10.0),
+    "day": day_curve(DAY),
+    "day strips": day_strips(PAIRS, DaySpan(86_400.0, [(h * 3600.0, f"{h:02d}:00") for h in range(0, 25, 3)])),
     "band": day_among(DayAmong(96, 124, (82, 166), [88, 103, 171])),
     "curve": distance_curve(POINTS, today=57, flat=(57, 110)),
     "odds": odds([("Night shift", 18, 20), ("Second slitter", 0, 20)]),
@@ -124,6 +141,8 @@ def test_every_picture_has_a_name_or_says_that_it_is_decoration(name: str) -> No
         "windows",
         "sets along",
         "ladder",
+        "day",
+        "day strips",
         "curve",
         "odds",
         "chances",
@@ -407,7 +426,7 @@ def test_the_rungs_of_a_ladder_join_end_to_end() -> None:
     risers = [[line.get("x1") for line in with_class(row, "pl-riser")] for row in rows]
 
     assert all(above[-1] == below[0] for above, below in zip(risers, risers[1:], strict=False))
-    assert len(rows) == len(RUNGS) + 3
+    assert len(rows) == len(RUNGS) + 4, "expected, rungs, replay, unexplained, actual"
 
 
 def test_gains_come_before_losses_and_the_largest_first() -> None:
@@ -469,3 +488,25 @@ def test_a_day_lies_in_its_band_where_its_tonnes_are() -> None:
     ring = next(svg for svg in root.iter("svg") if svg.find("circle[@class='pl-heavy-ring']") is not None)
 
     assert (float(ring.get("x", "0%").rstrip("%")) - left) / width == pytest.approx((96 - 82) / (166 - 82), abs=1e-3)
+
+
+def test_a_time_without_a_record_is_drawn_as_such_and_never_as_running() -> None:
+    strips = tree(DRAWINGS["day strips"])
+
+    assert with_class(strips, "pl-no-record")
+    assert "no record" in words_of(strips)
+
+
+@given(st.lists(st.floats(0.0, 220.0), min_size=1, max_size=5))
+def test_names_at_the_ends_of_lines_keep_apart_and_in_their_order(wanted: list[float]) -> None:
+    made = spaced(wanted, 17.0, 225.0)
+    ranked = [y for _, y in sorted(zip(wanted, made, strict=True), key=lambda pair: pair[0])]
+
+    assert all(after - before > 16.99 for before, after in zip(sorted(made), sorted(made)[1:], strict=False))
+    assert ranked == sorted(made)
+    assert max(made) <= 225.0
+
+
+def test_a_fan_of_the_wrong_hours_is_refused() -> None:
+    with pytest.raises(ValueError, match="the actual has 2 values for 3 times"):
+        day_curve(replace(DAY, actual=[0.0, 1.0]))
