@@ -12,6 +12,7 @@ from urllib.parse import parse_qs, urlencode
 RUNS = (10, 20, 50, 100, 200)
 MOST_RUNS = 10_000
 UNITS = {"t": "t", "us": "short tons"}
+LONGEST_NAME = 200
 LARGEST_SEED = 2**53 - 1  # the largest whole number that a browser keeps exactly
 
 
@@ -24,7 +25,8 @@ class Ask:
     """A plant with options, so many runs from a seed, shown in these units.
 
     ``sums`` are options put together as ``A + B``, ``sets`` single values as ``path=value``: both stand beside today on
-    the page that compares, and other pages pass them on. ``day`` is a production day of a log, "" the last one.
+    the page that compares, and other pages pass them on. ``day`` is a production day of a log, "" the last one; ``log``
+    is a log that was brought in, by the name under which it is kept or that of its folder.
     """
 
     plant: str = ""
@@ -35,6 +37,7 @@ class Ask:
     sums: tuple[str, ...] = ()
     sets: tuple[str, ...] = ()
     day: str = ""
+    log: str = ""
 
     @property
     def mark(self) -> str:
@@ -91,6 +94,7 @@ def read(search: str | None) -> Ask:
         sums=tuple(given.get("sum", ())),
         sets=tuple(given.get("set", ())),
         day=a_day(one("day", "")),
+        log=one("log", "")[:LONGEST_NAME],
     )
 
 
@@ -101,6 +105,7 @@ def address(ask: Ask) -> str:
     rows += [("sum", one) for one in ask.sums]
     rows += [("set", one) for one in ask.sets]
     rows += [("day", ask.day)] if ask.day else []
+    rows += [("log", ask.log)] if ask.log else []
     rows += [("runs", str(ask.runs)), ("seed", str(ask.seed)), ("units", ask.units)]
     return "?" + urlencode(rows)
 
@@ -121,4 +126,5 @@ def from_plain(data: Mapping[str, Any]) -> Ask:
         data["units"],
         *beside,
         data.get("day", ""),
+        data.get("log", ""),
     )
