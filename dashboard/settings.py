@@ -30,11 +30,13 @@ def kept_folder() -> Path:
 class Settings:
     """What the dashboard must know before it starts.
 
-    ``plants`` is a scenario file or a folder of them, None when no plant is open. ``stale_s`` is how long a run goes
-    on when no page has asked after it [s]: longer than a minute, since browsers slow down a hidden page's clock.
+    ``plants`` is a scenario file or a folder of them, None when no plant is open. ``logs`` is a log or a folder with one
+    for each plant, None when nothing was recorded. ``stale_s`` is how long a run goes on when no page has asked after
+    it [s]: longer than a minute, since browsers slow down a hidden page's clock.
     """
 
     plants: Path | None = None
+    logs: Path | None = None
     host: str = "127.0.0.1"
     port: int = 8050
     names: tuple[str, ...] = ()
