@@ -7,14 +7,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from twin.study.shapley import MOST_EXACT, along, exact, sampled
+from twin.indicators.intervals import FloatArray
+from twin.study.shapley import MOST_EXACT, Value, along, exact, sampled
 
 
-def by_all_orders(values: np.ndarray) -> np.ndarray:
+def of(values: FloatArray) -> Value:
+    """Return the values of sets as they are asked for."""
+
+    def value(inside: int) -> FloatArray:
+        return np.asarray(values[inside])
+
+    return value
+
+
+def by_all_orders(values: FloatArray) -> FloatArray:
     """Return the shares from the definition: the mean over all orders of what each adds."""
     causes = len(values).bit_length() - 1
-    found = [along(lambda own: values[own], order) for order in permutations(range(causes))]
-    return np.mean(found, axis=0)
+    return np.asarray(np.mean([along(of(values), order) for order in permutations(range(causes))], axis=0))
 
 
 def test_the_glove_game() -> None:
@@ -70,7 +79,7 @@ def test_shares_of_a_sum_of_days_are_the_sums_of_the_shares() -> None:
 
 def test_the_range_over_orders_is_what_the_orders_give() -> None:
     values = np.random.default_rng(11).normal(size=16)
-    found = np.array([along(lambda own: values[own], order) for order in permutations(range(4))])
+    found = np.array([along(of(values), order) for order in permutations(range(4))])
     shares = exact(values)
     assert shares.low == pytest.approx(found.min(axis=0), abs=1e-12)
     assert shares.high == pytest.approx(found.max(axis=0), abs=1e-12)
@@ -90,7 +99,7 @@ def test_random_orders_come_to_the_exact_shares_within_their_error() -> None:
     off = []
     for seed in range(50):
         values = np.random.default_rng(seed).normal(size=256)
-        found, error = sampled(lambda own, all_=values: all_[own], 8, pairs=60, seed=seed)
+        found, error = sampled(of(values), 8, pairs=60, seed=seed)
         assert found.share.sum() == pytest.approx(values[-1] - values[0], abs=1e-9)
         off += ((found.share - exact(values).share) / error).tolist()
     inside = np.mean(np.abs(off) < 1.96)
@@ -104,5 +113,5 @@ def test_what_cannot_be_worked_out_is_refused_in_plain_words() -> None:
     with pytest.raises(ValueError, match=f"at most {MOST_EXACT}"):
         exact(np.zeros(1 << (MOST_EXACT + 1)))
     with pytest.raises(ValueError, match="at least 2"):
-        sampled(lambda own: np.zeros(1), 3, pairs=1)
+        sampled(of(np.zeros(8)), 3, pairs=1)
     assert exact(np.array([3.0])).share.size == 0

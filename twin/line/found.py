@@ -41,11 +41,13 @@ class Found:
     ----------
     coils : Store -> its coils, the oldest first, in the place of what `start:` tells of that store.
     knives : (station, machine) -> what the knives may still do, in the unit of their `every`.
+    stays : (slitter, machine) -> coils that it still takes before it looks for another pattern; it may be none.
     services : (station, machine, reason) -> running time until the next planned stop. [s]
     """
 
     coils: Mapping[str, Sequence[Lying]] = field(default_factory=dict)
     knives: Mapping[tuple[str, int], float] = field(default_factory=dict)
+    stays: Mapping[tuple[str, int], int] = field(default_factory=dict)
     services: Mapping[tuple[str, int, str], float] = field(default_factory=dict)
 
 
@@ -53,30 +55,37 @@ NOTHING_FOUND = Found()
 
 
 def lay(state: Present, own: Store, store: st.Store, coils: Sequence[Lying]) -> None:
-    """Lay recorded coils into a store."""
-    mothers: dict[str, st.Mother] = {}
-    soonest = st.NEVER
+    """Lay recorded coils into a store; rings that were slit from one mother coil have one account."""
+    line, make, patterns = state.line, state.builder.make.Coil, len(state.ways.patterns)
+    lanes: dict[str, int] = {"": 0}
+    mothers: dict[tuple[str, int], st.Mother] = {}
     for lying in coils:
-        lane = state.lane_of(own, lying.name) if lying.name else 0
-        coil = state.coil_in(lane, lying.kg)
-        _with_its_sisters(coil, lying.mother, mothers)
-        coil.ready = lying.ready_s
-        soonest = min(soonest, lying.ready_s)
-        start_with(state.line, store, coil)
+        lane = lanes.get(lying.name, -1)
+        if lane < 0:
+            lane = lanes[lying.name] = state.lane_of(own, lying.name)
+        product = lane - 1 - patterns
+        if product < 0:
+            mother = state.new_mother(lane - 1)
+        elif not lying.mother:
+            mother = state.mother_of_ring(product)
+        else:
+            mother = _account(state, product, lying.mother, mothers)
+        line.coils_made += 1
+        coil: st.Coil = make(line.coils_made, lying.kg, mother)
+        coil.pattern, coil.product, coil.lane, coil.ready = mother.pattern, max(product, -1), lane, lying.ready_s
+        start_with(line, store, coil)
     if store.keeps < st.NEVER and coils:
-        store.clock.at = max(0.0, soonest - store.rest + store.keeps)
+        store.clock.at = max(0.0, min(one.ready_s for one in coils) - store.rest + store.keeps)
 
 
-def _with_its_sisters(coil: st.Coil, name: str, mothers: dict[str, st.Mother]) -> None:
-    """Give rings that were slit from one mother coil one account."""
-    if not name or coil.product < 0:
-        return
-    if name in mothers:
-        coil.mother.left -= 1
-        coil.mother = mothers[name]
-        coil.mother.left += 1
-    else:
-        mothers[name] = coil.mother
+def _account(state: Present, product: int, name: str, mothers: dict[tuple[str, int], st.Mother]) -> st.Mother:
+    """Return the account of a mother coil, with one more ring in it."""
+    mother = mothers.get((name, product))
+    if mother is None:
+        mother = mothers[name, product] = state.new_mother(state.usual_pattern(product))
+        mother.left = 0
+    mother.left += 1
+    return mother
 
 
 def wear(builder: Builder, found: Found) -> None:
@@ -85,6 +94,8 @@ def wear(builder: Builder, found: Found) -> None:
         machine = builder.machines[name][number - 1]
         if machine.knife_each < st.NEVER:
             machine.knife_left = min(machine.knife_each, max(0.0, left))
+    for (name, number), coils in found.stays.items():
+        builder.machines[name][number - 1].stay_left = coils
     for (name, number, reason), left in found.services.items():
         for cause in builder.machines[name][number - 1].causes:
             known = builder.model.reasons[int(cause.reason)]

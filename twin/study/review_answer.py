@@ -62,6 +62,7 @@ class DayEvent:
     reason : In the scenario's words.
     file, lines : The records.
     inferred : Whether a time of it was mended.
+    value : Share of the standard speed, or of mass lost beyond the standard; 0 for everything else.
     """
 
     number: int
@@ -74,6 +75,7 @@ class DayEvent:
     file: str = ""
     lines: tuple[int, ...] = ()
     inferred: bool = False
+    value: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +201,8 @@ class LogQuality:
     ----------
     stops, output : Rows of the day.
     inferred : Share of the stopped time of which a time was mended.
-    missing : Share of the standing time of which there is no record, by what the coils took.
+    missing : Share of the standstills of which there is no record, by what the coils took.
+    durations : By what share recorded durations are usually off, by what the coils took.
     rounding_s : Grid to which times were rounded, 0 for none.
     clock_s : Largest offset between clocks that was mended.
     closure : Metal lost or won between stations, as a share of what went in; None if it cannot be told.
@@ -209,6 +212,7 @@ class LogQuality:
     output: int
     inferred: float
     missing: float
+    durations: float
     rounding_s: float
     clock_s: float
     closure: float | None

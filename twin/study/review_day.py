@@ -1,0 +1,194 @@
+"""One production day of a line: its scenario, its morning, what was recorded of it, and runs of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from twin.indicators.intervals import FloatArray
+from twin.line import clock_loop
+from twin.line.build import build
+from twin.line.engine import compiled_available
+from twin.line.model import NO_SCRIPTS, Model, Scripts, prepare
+from twin.line.simulate import collector_resting
+from twin.logs import LogError, LogFault
+from twin.logs.doctor import Examined, examine
+from twin.logs.hours import station_hours
+from twin.logs.mapping import Mapping
+from twin.scenario import Scenario, ScenarioError
+from twin.scenario.beginning import Start
+from twin.scenario.calendars import timestamp
+from twin.study.review_morning import Morning, morning_of
+from twin.study.review_records import Records
+
+if TYPE_CHECKING:
+    from twin.logs import Log
+
+HOUR_S = 3600.0
+Vary = Callable[[Scenario, int, int], Scenario]
+
+
+@dataclass(frozen=True)
+class Day:
+    """A production day, ready to be run again and again.
+
+    Attributes
+    ----------
+    plant : The line as its file has it.
+    scenario : The line on that day, from its morning on.
+    date : On which the day begins.
+    begin, end : [s since 1970 UTC]
+    examined : The log with what is wrong with it.
+    records : Its rows.
+    morning : How the day begins.
+    """
+
+    plant: Scenario
+    scenario: Scenario
+    date: date
+    begin: float
+    end: float
+    examined: Examined
+    records: Records
+    morning: Morning
+
+    @cached_property
+    def model(self) -> Model:
+        """Return the model of the day; what would be noted at midnight is noted every hour."""
+        return hourly(self.scenario)
+
+    @property
+    def base(self) -> Scripts:
+        """Return what is known of the morning, with everything else drawn."""
+        return replace(NO_SCRIPTS, found=self.morning.found)
+
+    def since(self, moment: float) -> float:
+        """Return the seconds from the begin of the day."""
+        return moment - self.begin
+
+
+def hourly(scenario: Scenario) -> Model:
+    """Return the model of a day in which the good output is noted each hour."""
+    model = prepare(scenario)
+    return replace(model, days=tuple(np.arange(HOUR_S, model.end, HOUR_S).tolist()))
+
+
+def at_moment(scenario: Scenario, begin: datetime, length: float) -> Scenario:
+    """Return a scenario that begins at a local time, without a warm-up."""
+    clock = scenario.time.model_copy(update={"start": begin, "length": length, "warm_up": 0.0})
+    return fresh(scenario, time=clock)
+
+
+def fresh(scenario: Scenario, **parts: object) -> Scenario:
+    """Return a scenario with other parts, and a digest of its own."""
+    made = scenario.model_copy(update=parts)
+    made.__dict__.pop("digest", None)
+    return made
+
+
+def bounds(scenario: Scenario, day: date, begins: time | None) -> tuple[datetime, float, float]:
+    """Return when a production day begins, local and absolute, and when it ends: 23 or 25 h later in two nights."""
+    local = datetime.combine(day, begins or scenario.time.start.time())
+    after = datetime.combine(day + timedelta(days=1), local.time())
+    return local, timestamp(scenario.time, local), timestamp(scenario.time, after)
+
+
+def days_of(scenario: Scenario, log: Log, begins: time | None = None) -> tuple[date, ...]:
+    """Return the production days that a log covers from begin to end, allowing for a quiet hour at either side."""
+    first, last = log.span
+    if last <= first:
+        return ()
+    zone, found = scenario.time.tz, list[date]()
+    day = datetime.fromtimestamp(first, zone).date() - timedelta(days=1)
+    while True:
+        _, begin, end = bounds(scenario, day, begins)
+        if begin > last:
+            return tuple(found)
+        if begin >= first - 2 * HOUR_S and end <= last + 12 * HOUR_S and _works(log, begin, end):
+            found.append(day)
+        day += timedelta(days=1)
+
+
+def _works(log: Log, begin: float, end: float) -> bool:
+    times = log["output"]["time"]
+    return bool(((times >= begin) & (times < end)).any())
+
+
+def prepare_day(
+    scenario: Scenario, log: Log, day: date, *, begins: time | None = None, mapping: Mapping | None = None
+) -> Day:
+    """Return a day of a log, with the log examined and the morning found.
+
+    Raises
+    ------
+    LogError : A log that is not fit for use, or that tells nothing of that day.
+    """
+    known = days_of(scenario, log, begins)
+    if day not in known:
+        said = f"it tells of {known[0]} to {known[-1]}" if known else "it covers no whole day"
+        raise LogError(LogFault(log.place, 0, f"the log tells nothing of {day}: {said}", "Give another day"))
+    local, begin, end = bounds(scenario, day, begins)
+    examined = examine(log, _from_first_day(scenario, log), mapping).trusted()
+    return day_of(scenario, examined, day, (local, begin, end))
+
+
+def day_of(scenario: Scenario, examined: Examined, day: date, when: tuple[datetime, float, float]) -> Day:
+    """Return a day of an examined log."""
+    local, begin, end = when
+    early = _from_first_day(scenario, examined.log)
+    hours = dict(station_hours(early, max(examined.log.span[1], end) + 1.0))
+    records = Records(examined.log, prepare(scenario), hours)
+    on_day = at_moment(scenario, local, end - begin)
+    told_now = scenario.start.mode != "typical" and scenario.time.start == local
+    morning = Morning({}) if told_now else morning_of(records, begin)
+    if not told_now:
+        on_day, morning = _with_morning(on_day, morning)
+    return Day(scenario, on_day, day, begin, end, examined, records, morning)
+
+
+def _with_morning(scenario: Scenario, morning: Morning) -> tuple[Scenario, Morning]:
+    """Return the scenario with its morning; what cannot be is left out, and said."""
+    told, assumed = {key: dict(own) for key, own in morning.told.items()}, list(morning.assumed)
+    while True:
+        made = fresh(scenario, start=Start.model_validate(told))
+        try:
+            build(prepare(made), 0, 0, replace(NO_SCRIPTS, found=morning.found))
+        except ScenarioError as error:
+            place = error.faults[0].place.split(".")
+            if len(place) < 3 or place[2] not in told.get(place[1], {}):
+                raise
+            del told[place[1]][place[2]]
+            assumed.append(f"What {place[2]} was doing in the morning does not fit the line: taken as idle or empty.")
+        else:
+            return made, replace(morning, told=told, assumed=tuple(assumed))
+
+
+def _from_first_day(scenario: Scenario, log: Log) -> Scenario:
+    """Return the scenario with its clock set to the first day of a log, as calendars are asked from there on."""
+    first = datetime.fromtimestamp(log.span[0], scenario.time.tz) - timedelta(days=1)
+    return at_moment(scenario, datetime.combine(first.date(), time()), scenario.time.length)
+
+
+def run_day(model: Model, scripts: Scripts, *, seed: int, run: int) -> FloatArray:
+    """Return the good tonnes cumulated through the day: at its begin, at each hour, at its end."""
+    pure = not compiled_available()
+    line, draws = build(model, seed, run, scripts, pure=pure)
+    clock_loop.run(line, draws, model, pure=pure)
+    rows = [0.0, *(sum(row) for row in line.day_rows), sum(own.total for own in line.good_kg)]
+    return np.array(rows) / 1000.0
+
+
+def run_days(day: Day, scripts: Scripts, runs: Sequence[int], *, seed: int, vary: Vary | None = None) -> FloatArray:
+    """Return the curves of several runs, [runs, moments] in t."""
+    with collector_resting():
+        return np.array([run_day(model_of_run(day, vary, seed, run), scripts, seed=seed, run=run) for run in runs])
+
+
+def model_of_run(day: Day, vary: Vary | None, seed: int, run: int) -> Model:
+    """Return the model of one run, with inputs of its own where they are uncertain."""
+    return day.model if vary is None else hourly(vary(day.scenario, seed, run))

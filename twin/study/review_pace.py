@@ -1,0 +1,195 @@
+"""What the coils of a day say beside its stops: how fast they were worked, what was lost, what nobody wrote down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from statistics import median
+
+from twin.line.tables import has_crane_moves
+from twin.scenario.models import Cutter, Mill, Profiler
+from twin.study.review_answer import DayEvent
+from twin.study.review_day import Day
+from twin.study.review_records import SAME_S, Coil
+
+LEAST_COILS = 3
+MIDDLE = 0.6745  # half of all normal deviations are smaller than this many standard ones
+OFF_PACE = 0.02  # a speed that is off its standard by less is the standard
+OFF_YIELD = 0.003
+LEAST_S = 60.0  # what a coil took beyond this is time that nobody wrote down
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """One station's coils of the day.
+
+    Attributes
+    ----------
+    coils : How many were told of.
+    speed : Share of the standard speed, 1 where it cannot be told.
+    loss : Share of mass lost beyond the standard, 0 where it cannot be told.
+    unrecorded, recorded : How often it stood, at a coil or between two, without a record and with one.
+    unrecorded_s : Working time for which there is no record. [s]
+    off : Of standstills with a record, by what share it is longer than the coils say.
+    """
+
+    station: str
+    coils: int
+    speed: float
+    loss: float
+    unrecorded: int
+    recorded: int
+    unrecorded_s: float
+    off: tuple[float, ...]
+
+
+def paces(day: Day) -> tuple[Pace, ...]:
+    """Return what can be told of each station of which coils were written down."""
+    return tuple(_pace(day, name) for name in day.plant.stations if _told(day, name))
+
+
+def _told(day: Day, name: str) -> bool:
+    kind = day.plant.stations[name].kind
+    return kind not in ("supply", "furnace", "caster") and bool(day.records.coils.get(name))
+
+
+def missing_share(found: tuple[Pace, ...]) -> float:
+    """Return the share of the standstills that nobody wrote down."""
+    lost, told = sum(one.unrecorded for one in found), sum(one.recorded for one in found)
+    return lost / (lost + told) if lost + told else 0.0
+
+
+def _pace(day: Day, name: str) -> Pace:
+    whole = [one for one in _coils(day, name) if one.start >= day.begin and one.end <= day.end]
+    ran = [(one, _ran(day, name, one), standard_s(day, name, one)) for one in whole]
+    timed = [(one, took, wanted) for one, took, wanted in ran if took > 0.0 and wanted > 0.0]
+    speed = median(wanted / took for _, took, wanted in timed) if len(timed) >= LEAST_COILS else 1.0
+    over = [(took - wanted / min(speed, 1.0), _stood(day, name, one)) for one, took, wanted in timed]
+    own = range(1, day.plant.stations[name].machines + 1)
+    over += [gap for number in own for gap in _gaps(day, name, number)]
+    return Pace(
+        name,
+        len(whole),
+        speed,
+        _loss(day, name, whole),
+        sum(missing > LEAST_S for missing, _ in over),
+        sum(told > LEAST_S for _, told in over),
+        sum(missing for missing, _ in over if missing > LEAST_S),
+        tuple(-missing / (told + missing) for missing, told in over if min(told, told + missing) > 5.0 * LEAST_S),
+    )
+
+
+def noise_of(found: tuple[Pace, ...]) -> float:
+    """Return by what share recorded durations are off, as their usual deviation; 0 where too few can be told."""
+    off = sorted(abs(own) for one in found for own in one.off)
+    return off[len(off) // 2] / MIDDLE if len(off) >= LEAST_COILS else 0.0
+
+
+def _stood(day: Day, name: str, coil: Coil) -> float:
+    return day.records.standing(name, _machine(day, name, coil), coil.start, coil.end)
+
+
+def _coils(day: Day, name: str) -> list[Coil]:
+    """Return the coils that a station worked; of a slitter the mother coils."""
+    rows = day.records.coils.get(name, [])
+    return [one for one in rows if not one.parent] if day.plant.stations[name].kind == "slitter" else rows
+
+
+def _machine(day: Day, name: str, coil: Coil) -> int:
+    return day.records.machine_of.get((name, coil.coil), 1)
+
+
+def _ran(day: Day, name: str, coil: Coil) -> float:
+    """Return the working time of a coil without recorded stops. [s]"""
+    return day.records.worked(name, coil.start, coil.end) - _stood(day, name, coil)
+
+
+def standard_s(day: Day, name: str, coil: Coil) -> float:
+    """Return how long a coil should run; 0 where neighbours set the pace or its pattern is not known. [s]"""
+    station, ways, own = day.plant.stations[name], day.model.routes, day.model.tables[name]
+    if name in day.model.flowing:
+        return _ring_s(day, name, coil)
+    pattern = day.records.pattern_of(coil)
+    product = day.records.product_of.get((name, coil.coil), "")
+    if pattern is not None and 1 + ways.patterns.index(pattern) in (*ways.takes[name], *ways.gives[name]):
+        lane = 1 + ways.patterns.index(pattern)
+    elif product in ways.products:
+        lane = 1 + len(ways.patterns) + ways.products.index(product)
+    else:
+        lane = 0
+    slower, scrap = _on_new_rolls(day, name, coil)
+    into = (coil.kg + scrap) / (1.0 - getattr(station, "crop", 0.0))
+    lasts = (
+        own.fixed_s[lane] + own.s_per_kg[lane] * into + sum(law.average * often[lane] for _, law, often in own.drawn)
+    )
+    handling = station.handling
+    if handling is not None and handling.needs is not None:
+        moves = (handling.crane_in,) if has_crane_moves(station) else (handling.load, handling.unload)
+        lasts += sum(law.average for law in moves)
+    return lasts * slower
+
+
+def _on_new_rolls(day: Day, name: str, coil: Coil) -> tuple[float, float]:
+    """Return by how much slower a coil is because it is the first on its rolls, and what that scraps. [1], [kg]"""
+    station = day.plant.stations[name]
+    if not isinstance(station, Mill) or station.rolls is None or station.rolls.first_coil is None:
+        return 1.0, 0.0
+    rows = day.records.coils[name]
+    before = max((one.end for one in rows if one.end <= coil.start + SAME_S), default=coil.start)
+    stops = day.records.stops_of.get((name, _machine(day, name, coil)), [])
+    new = any(one.kind == "rolls" and before - SAME_S <= one.start and one.end <= coil.start + SAME_S for one in stops)
+    first = station.rolls.first_coil
+    return (first.slower, first.scrap.average) if new else (1.0, 0.0)
+
+
+def _ring_s(day: Day, name: str, coil: Coil) -> float:
+    """Return how long a ring should run in a machine behind which nothing holds it. [s]"""
+    station, ways, own = day.plant.stations[name], day.model.routes, day.model.tables[name]
+    product = day.records.product_of.get((name, coil.coil), "")
+    if station.kind != "profiler" or station.to not in day.model.finished or product not in ways.products:
+        return 0.0
+    lane = 1 + len(ways.patterns) + ways.products.index(product)
+    if own.speeds[lane] <= 0.0 or own.piece_kg[lane] <= 0.0:
+        return 0.0
+    return (coil.kg * own.keep_share[lane] - own.end_kg[lane]) / own.piece_kg[lane] / own.speeds[lane]
+
+
+def _gaps(day: Day, name: str, number: int) -> Iterator[tuple[float, float]]:
+    """Yield the working time between coils for which there is no record, and that for which there is. [s]"""
+    if day.plant.stations[name].machines > 1 and not day.records.machine_of:
+        return
+    rows = [one for one in _coils(day, name) if _machine(day, name, one) == number]
+    rows = [one for one in rows if one.end > day.begin and one.start < day.end]
+    for before, after in zip(rows, rows[1:], strict=False):
+        start, end = max(before.end, day.begin), min(after.start, day.end)
+        if end > start:
+            told = day.records.standing(name, number, start, end)
+            yield day.records.worked(name, start, end) - told, told
+
+
+def _loss(day: Day, name: str, coils: list[Coil]) -> float:
+    """Return the usual share of a coil's mass that is lost beyond the standard."""
+    station = day.plant.stations[name]
+    givers = [own for own, giver in day.plant.stations.items() if giver.to == station.source and station.source]
+    found = []
+    for one in coils:
+        before = next((own for name_ in givers if (own := day.records.visit_of.get((name_, one.coil)))), None)
+        if before is None or before.kg <= 0.0:
+            continue
+        if isinstance(station, Cutter | Profiler):
+            return 0.0  # pieces are counted by their rings, whose ends and first-offs differ
+        kept = before.kg * (1.0 - getattr(station, "crop", 0.0))
+        found.append(1.0 - one.kg / kept)
+    return max(0.0, median(found)) if len(found) >= LEAST_COILS else 0.0
+
+
+def pace_events(day: Day, found: tuple[Pace, ...]) -> Iterator[DayEvent]:
+    """Yield a speed or a yield that was off its standard through the day."""
+    file = day.records.log["coils"].file
+    for one in found:
+        if abs(one.speed - 1.0) > OFF_PACE:
+            words = f"{100.0 * one.speed:.0f} % of the standard speed"
+            yield DayEvent(0, "speed", one.station, 1, day.begin, day.end, words, file, value=one.speed)
+        if one.loss > OFF_YIELD:
+            words = f"{100.0 * one.loss:.1f} % lost beyond the standard"
+            yield DayEvent(0, "loss", one.station, 1, day.begin, day.end, words, file, value=one.loss)

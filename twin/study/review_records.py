@@ -1,0 +1,272 @@
+"""The rows of a log as a review needs them: by station, with the patterns of mother coils found out."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from twin.line.model import Model
+from twin.line.routes import sold_as
+from twin.logs.hours import Hours
+from twin.logs.reasons import Class, class_of
+from twin.logs.tables import Log, Table
+
+ABSENT = frozenset({"nobody there", "late start", "closed"})
+"""Reasons that tell of nobody at the machine although the calendar says so."""
+ROLL_SET = "waiting for roll set"
+SAME_GAUGE_MM = 0.02
+SAME_S = 2.0  # rows that follow each other within this tell of one stop
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A row of the stops; times in seconds since 1970 UTC."""
+
+    station: str
+    machine: int
+    start: float
+    end: float
+    reason: str
+    line: int
+    inferred: bool
+    kind: Class
+
+
+@dataclass(frozen=True, slots=True)
+class Coil:
+    """A coil or ring at one station."""
+
+    coil: str
+    parent: str
+    start: float
+    end: float
+    kg: float
+    thickness_mm: float
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A row of the output."""
+
+    station: str
+    machine: int
+    time: float
+    coil: str
+    product: str
+    kg: float
+    line: int
+
+
+@dataclass(frozen=True)
+class Records:
+    """A log that has been through the doctor, and the line that it is of.
+
+    Attributes
+    ----------
+    log : The mended log.
+    model : The line.
+    hours : When each station works.
+    """
+
+    log: Log
+    model: Model
+    hours: dict[str, Hours]
+
+    @cached_property
+    def stops(self) -> tuple[Stop, ...]:
+        """Return all stops that ended, by their starts."""
+        own = self.log["stops"]
+        rows = zip(*_columns(own, "station", "machine", "start", "end", "reason"), own.line, own.inferred, strict=True)
+        known = self.model.scenario.stations
+        made = [
+            Stop(name, _number(machine), start, end, reason, int(line), bool(inferred), class_of(reason))
+            for name, machine, start, end, reason, line, inferred in rows
+            if name in known and np.isfinite(start) and np.isfinite(end) and end > start
+        ]
+        return tuple(sorted(made, key=lambda one: (one.start, one.station, one.machine)))
+
+    @cached_property
+    def coils(self) -> dict[str, list[Coil]]:
+        """Return the coils of each station, by their starts; from the output where the coils were not written down."""
+        own, found = self.log["coils"], defaultdict(list)
+        names = ("station", "coil", "parent", "start", "end", "mass_kg", "thickness_mm")
+        for name, coil, parent, start, end, kg, thick, line in zip(*_columns(own, *names), own.line, strict=True):
+            found[name].append(Coil(coil, parent, start, end, kg, thick, int(line)))
+        return {name: sorted(rows, key=lambda one: (one.start, one.end)) for name, rows in found.items()}
+
+    @cached_property
+    def made(self) -> tuple[Made, ...]:
+        """Return the rows of the output, by time."""
+        own = self.log["output"]
+        names = ("station", "machine", "time", "coil", "product", "good_kg")
+        rows = zip(*_columns(own, *names), own.line, strict=True)
+        made = [
+            Made(name, _number(machine), at, coil, product, kg, int(line))
+            for name, machine, at, coil, product, kg, line in rows
+            if np.isfinite(at)
+        ]
+        return tuple(sorted(made, key=lambda one: one.time))
+
+    @cached_property
+    def good(self) -> tuple[Made, ...]:
+        """Return the rows that tell of good product: what nobody takes any further."""
+        return tuple(one for one in self.made if self.is_good(one.station, one.product))
+
+    def is_good(self, station: str, product: str) -> bool:
+        """Tell whether what a station makes leaves the line."""
+        own = self.model.scenario.stations.get(station)
+        if own is None or own.kind in ("supply", "furnace"):
+            return False
+        if own.to is None or own.to in self.model.finished:
+            return True
+        if self.model.scenario.stores[own.to].holds != "coils":
+            return False
+        ways = self.model.routes
+        if product in ways.products:
+            return 1 + len(ways.patterns) + ways.products.index(product) not in ways.drawn[own.to]
+        return False
+
+    @cached_property
+    def visit_of(self) -> dict[tuple[str, str], Coil]:
+        """Return when each (station, coil) was worked."""
+        return {(name, one.coil): one for name, rows in self.coils.items() for one in rows}
+
+    @cached_property
+    def machine_of(self) -> dict[tuple[str, str], int]:
+        """Return the machine of each (station, coil)."""
+        return {(one.station, one.coil): one.machine for one in self.made if one.coil}
+
+    @cached_property
+    def product_of(self) -> dict[tuple[str, str], str]:
+        """Return the product of each (station, coil)."""
+        return {(one.station, one.coil): one.product for one in self.made if one.coil}
+
+    @cached_property
+    def _children(self) -> dict[str, Counter[str]]:
+        found: dict[str, Counter[str]] = defaultdict(Counter)
+        stations = self.model.scenario.stations
+        for name in (name for name in self.coils if name in stations and stations[name].kind == "slitter"):
+            for one in self.coils[name]:
+                if one.parent and (name, one.coil) in self.product_of:
+                    found[one.parent][self.product_of[name, one.coil]] += 1
+        return found
+
+    def pattern_of(self, coil: Coil) -> str | None:
+        """Return the pattern of a mother coil: by its rings, by what it was cut to, else by gauge and shares."""
+        if coil.coil not in self._patterns:
+            self._patterns[coil.coil] = self._by_rings(coil) or self._by_gauge(coil)
+        return self._patterns[coil.coil]
+
+    @cached_property
+    def _patterns(self) -> dict[str, str | None]:
+        """Return the patterns of all coils that were planned, in their order, so that guesses keep the shares."""
+        found: dict[str, str | None] = {}
+        planned = sorted((one for name in self.model.routes.planners for one in self.coils.get(name, [])), key=_start)
+        for one in planned:
+            found[one.coil] = self._by_rings(one)
+        counts = Counter(name for name in found.values() if name is not None)
+        for one in planned:
+            if found[one.coil] is None:
+                found[one.coil] = name = self._by_gauge(one, counts)
+                counts[name or ""] += 1
+        return found
+
+    def _by_rings(self, coil: Coil) -> str | None:
+        rings = self._children.get(coil.coil) or Counter([self._cut_to[coil.coil]] if coil.coil in self._cut_to else [])
+        return next((name for name in self.model.routes.patterns if rings and self._may_be(name, rings)), None)
+
+    def _by_gauge(self, coil: Coil, counts: Counter[str] | None = None) -> str | None:
+        """Return the pattern of a gauge that is furthest behind its share."""
+        known = self.model.scenario.patterns
+        fits = [
+            name
+            for name in self.model.routes.patterns
+            if (thick := known[name].thickness) and abs(thick * 1e3 - coil.thickness_mm) < SAME_GAUGE_MM
+        ]
+        made = counts or Counter()
+        return max(fits, key=lambda name: (known[name].share or 1.0) / (1 + made[name]), default=None)
+
+    def _may_be(self, pattern: str, rings: Counter[str]) -> bool:
+        """Tell whether a coil of a pattern may have become these rings, of which some were sold as they are."""
+        own = self.model.scenario.patterns[pattern]
+        if own.sold_as_coil <= 0.0:
+            return rings == Counter(own.rings)
+        sold = {name: sold_as(self.model.scenario.products, name) for name in own.rings}
+        known = set(sold) | set(sold.values())
+        as_sold = sum((Counter({sold.get(name, name): count}) for name, count in rings.items()), Counter[str]())
+        wanted = sum((Counter({sold[name]: count}) for name, count in own.rings.items()), Counter[str]())
+        return set(rings) <= known and as_sold == wanted
+
+    @cached_property
+    def _cut_to(self) -> dict[str, str]:
+        stations, products = self.model.scenario.stations, self.model.routes.products
+        return {
+            coil: product
+            for (name, coil), product in self.product_of.items()
+            if name in stations and stations[name].kind in ("cutter", "profiler", "step") and product in products
+        }
+
+    def worked(self, station: str, start: float, end: float) -> float:
+        """Return the working seconds of a station between two times."""
+        hours = self.hours.get(station)
+        return float(hours.between(np.array(start), np.array(end))) if hours is not None else end - start
+
+    def standing(self, station: str, machine: int, start: float, end: float) -> float:
+        """Return the working seconds between two times that are told of as stops of a machine."""
+        rows = self.stops_of.get((station, machine), ())
+        spans = [(max(one.start, start), min(one.end, end)) for one in rows if one.start < end and one.end > start]
+        return sum(self.worked(station, a, b) for a, b in united(spans))
+
+    @cached_property
+    def stops_of(self) -> dict[tuple[str, int], list[Stop]]:
+        """Return the stops of each machine."""
+        found: dict[tuple[str, int], list[Stop]] = defaultdict(list)
+        for one in self.stops:
+            found[one.station, one.machine].append(one)
+        return found
+
+    def machines(self, station: str) -> int:
+        """Return how many machines a station has."""
+        return self.model.scenario.stations[station].machines
+
+
+def united(spans: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return spans without overlaps, rising."""
+    found: list[tuple[float, float]] = []
+    for start, end in sorted(spans):
+        if found and start <= found[-1][1]:
+            found[-1] = found[-1][0], max(found[-1][1], end)
+        else:
+            found.append((start, end))
+    return found
+
+
+def chains(rows: Sequence[Stop], kinds: Iterable[str]) -> list[list[Stop]]:
+    """Return rows of some reasons put together where they follow each other at once."""
+    wanted, found = frozenset(kinds), list[list[Stop]]()
+    for one in rows:
+        if one.reason not in wanted:
+            continue
+        if found and one.start - found[-1][-1].end <= SAME_S and one.machine == found[-1][-1].machine:
+            found[-1].append(one)
+        else:
+            found.append([one])
+    return found
+
+
+def _start(coil: Coil) -> float:
+    return coil.start
+
+
+def _columns(own: Table, *names: str) -> list[list[Any]]:
+    return [own[name].tolist() for name in names]
+
+
+def _number(machine: float) -> int:
+    return 1 if machine != machine else int(machine)
