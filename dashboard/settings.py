@@ -30,9 +30,9 @@ def kept_folder() -> Path:
 class Settings:
     """What the dashboard must know before it starts.
 
-    ``plants`` is a scenario file or a folder of them, None when no plant is open. ``logs`` is a log or a folder with one
-    for each plant, None when nothing was recorded. ``stale_s`` is how long a run goes on when no page has asked after
-    it [s]: longer than a minute, since browsers slow down a hidden page's clock.
+    ``plants`` is a scenario file or a folder of them, None when no plant is open. ``logs`` is a log, or a folder with
+    one for each plant, None when nothing was recorded. ``stale_s`` is how long a run goes on when no page has asked
+    after it [s]: longer than a minute, since browsers slow down a hidden page's clock.
     """
 
     plants: Path | None = None
