@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from twin.line import clock_loop
 from twin.line.build import build, store_names
+from twin.line.build_flow import take_apart
 from twin.line.engine import compiled_available
 from twin.line.model import NO_SCRIPTS, Model, Scripts, model_of
 from twin.line.totals import Totals, totals_of
@@ -79,7 +80,10 @@ def simulate(
         chosen = "pure"
     draws.remember()
     totals = totals_of(line, model, store_names(model))
-    return Run(scenario, seed, run, chosen, totals, _trace(line, model) if trace else None)
+    if trace:
+        return Run(scenario, seed, run, chosen, totals, _trace(line, model))
+    take_apart(line)
+    return Run(scenario, seed, run, chosen, totals, None)
 
 
 @contextmanager

@@ -1061,13 +1061,14 @@ class Speeds:
 class Spare:
     """Parts that do nothing, for machines that lack them."""
 
-    __slots__ = ("calendar", "coil", "nothing", "rolls", "shop", "store")
+    __slots__ = ("calendar", "coil", "machine", "nothing", "rolls", "shop", "store")
     nothing: Stream
     calendar: Calendar
     store: Store
     coil: Coil
     shop: Shop
     rolls: Rolls
+    machine: Machine
 
     def __init__(self) -> None:
         self.nothing = Stream(-1, 0.0)
@@ -1078,6 +1079,7 @@ class Spare:
         self.shop = Shop(-1, Clock(C_SHOP, -1, 0), self.nothing)
         life = Cause(BY_LENGTH, self.nothing, self.nothing, self.nothing, self.calendar)
         self.rolls = Rolls(RollSet(0, 0.0), self.shop, life, Clock(C_ROLL_TIME, -1, 0))
+        self.machine = Machine(-1, STEP, self.calendar, Clock(C_MACHINE, -1, 0), self)
 
 
 NO_SHARED: Final = Shared(-1, Calendar(-1, Clock(C_CALENDAR, -1, 0)))
@@ -1171,7 +1173,7 @@ class Line:
         self.active_log = False
         self.machines = []
         self.order = []
-        self.head = Machine(-1, STEP, spare.calendar, spare.calendar.clock, spare)
+        self.head = spare.machine
         self.segments = []
         self.stores = []
         self.calendars = []
