@@ -133,7 +133,7 @@ class Sweep:
     flat : Lowest and highest distance that are as good as the best, as far as the runs can tell. [km]
     matters : Whether any distance changes the output by more than its own noise and one part in a hundred.
     limit : What loses tonnes at short campaigns: the roll shop that cannot follow, the rolls themselves, or neither.
-    said : The same in a sentence.
+    said, brief : The same in sentences, and in one.
     """
 
     points: tuple[Point, ...]
@@ -142,6 +142,7 @@ class Sweep:
     matters: bool
     limit: Limit
     said: str
+    brief: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +268,8 @@ class Answer:
     used, limit : What the set on the mill has run, and may run (None without a limit). [km]
     hour_worth : What an hour of the mill in the coming days is worth to the line. [t/h]
     worth_telling : Below this a loss is not told from nothing, and a window is open. [t]
-    matters : Whether the hour of the coming changes matters.
+    hour_matters : Whether the hour of the coming changes matters.
+    matters : Whether that or the distance after which rolls are changed matters.
     verdict : On top of the page.
     sets, stays : Where each set is now, and from when to when it was and will be where. [s from now]
     changes : The next ones, in order.
@@ -297,6 +299,7 @@ class Answer:
     changes: tuple[Change, ...]
     hour_worth: Interval
     worth_telling: float
+    hour_matters: bool
     matters: bool
     waits: float
     checked: Checked | None
