@@ -45,7 +45,12 @@ GRID = 120
 FAR = 3.0  # scales of a life that its drawing reaches
 
 
-def answer(scenario: Scenario, asked: Asked | None = None, maker: Maker | None = None) -> Answer:
+def answer(
+    scenario: Scenario,
+    asked: Asked | None = None,
+    maker: Maker | None = None,
+    so_far: Callable[[Answer], None] | None = None,
+) -> Answer:
     """Return when the rolls of a mill come out, how far they should run, and whether any of it matters.
 
     Parameters
@@ -53,6 +58,7 @@ def answer(scenario: Scenario, asked: Asked | None = None, maker: Maker | None =
     scenario : With the plant's state at its start, or without; a state out of a simulated week then stands for it.
     asked : What is asked; left out, the usual.
     maker : Seed, processes, progress and stop. In one process for a page.
+    so_far : Is given the answer without the long run of the line, as soon as the windows stand.
 
     Raises
     ------
@@ -62,8 +68,10 @@ def answer(scenario: Scenario, asked: Asked | None = None, maker: Maker | None =
     asked, maker = asked or Asked(), maker or Maker(workers=1)
     study = _Study(scenario, asked, maker)
     coming = study.coming()
+    if so_far is not None:
+        so_far(study.put_together(coming, None, (), stopped=False))
     swept, compared, stopped = study.line()
-    return study.put_together(coming, swept, compared, stopped)
+    return study.put_together(coming, swept, compared, stopped=stopped)
 
 
 @dataclass(frozen=True)
@@ -201,7 +209,9 @@ class _Study:
 
     # Everything together
 
-    def put_together(self, coming: _Coming, swept: Sweep | None, compared: tuple[Rule, ...], stopped: bool) -> Answer:
+    def put_together(
+        self, coming: _Coming, swept: Sweep | None, compared: tuple[Rule, ...], *, stopped: bool
+    ) -> Answer:
         """Return the answer."""
         now, facts, setting = self.now, self.facts, coming.setting
         hour_matters = matters(coming.worth, coming.changes, setting.open_below)

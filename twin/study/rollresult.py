@@ -32,7 +32,7 @@ class Asked:
     mill: str | None = None
     days: float = 3.0
     runs: int = 20
-    futures: int = 100
+    futures: int = 200
     distances: tuple[float, ...] = ()
     earlier: tuple[float, ...] = ()
     frozen: float = 4.0 * 3600.0
