@@ -7,6 +7,8 @@ from dashboard.charts.axes import Upright, percent, plot, share
 from dashboard.charts.svg import NO_BREAK, number, table, tag, text
 
 HEIGHT, TOP, FLOOR = 240.0, 14.0, 206.0
+NEAR, NEAR_PHONE = 4.5, 9.5
+"""Distances nearer than this share of the width cannot both be named, on wide pages and on phones. [%]"""
 
 
 @dataclass(frozen=True)
@@ -53,9 +55,8 @@ def distance_curve(
     place = [share(p.x, left - margin, right + margin) for p in points]
     body = _flat(flat, (left - margin, right + margin), units[0])
     body += _line(points, place, scale) + _marks(points, place, scale)
+    body += _distances(points, place, units[0])
     for point, x in zip(points, place, strict=True):
-        said = f"{number(point.x)}{NO_BREAK}{units[0]}" if point is points[-1] else number(point.x)
-        body += text(percent(x), FLOOR + 18, said, "pl-axis pl-middle")
         if today is not None and point.x == today:
             body += _today(x, scale.y(point.mean), f"today {number(point.x)}{NO_BREAK}{units[0]}")
     rows = [
@@ -64,6 +65,24 @@ def distance_curve(
     return tag(
         "div", plot(name, scale, HEIGHT, body), table(name, ("runs", "mean", "from", "to"), rows), class_="pl-chart"
     )
+
+
+def _distances(points: Sequence[Point], place: Sequence[float], unit: str) -> str:
+    """Return the distances below the plot; those too near to the one before are not named, fewer still on phones."""
+    made, wide, phone = "", -100.0, -100.0
+    for point, x in zip(points, place, strict=True):
+        last = point is points[-1]
+        if not last and (x - wide < NEAR or place[-1] - x < 2 * NEAR):
+            continue
+        wide = x
+        class_ = "pl-axis pl-middle"
+        if not last and (x - phone < NEAR_PHONE or place[-1] - x < 2 * NEAR_PHONE):
+            class_ += " pl-hour"
+        else:
+            phone = x
+        said = f"{number(point.x)}{NO_BREAK}{unit}" if last else number(point.x)
+        made += text(percent(x), FLOOR + 18, said, class_)
+    return made
 
 
 def _today(x: float, y: float, said: str) -> str:

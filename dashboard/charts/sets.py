@@ -17,6 +17,7 @@ PLACES = {
 ALSO = {"fitting": "grinding", "on_mill": "on mill", "waits_grinder": "waiting"}
 RADIUS, MIDDLE, WIDTH = 22.0, 104.0, 1200.0
 GAP = 5.0
+LINE = 16.0
 
 
 @dataclass(frozen=True)
@@ -83,9 +84,15 @@ def _place(index: int, place: str, there: list[RollSet], each: float) -> str:
         path = f"M{number(x - radius)} {number(MIDDLE)}h{number(2 * radius)}"
         gap = "" if shut else tag("path", d=path, class_="pl-gap") + tag("path", d=path, class_="pl-gap-dots")
         made += gap + roll_set(x, MIDDLE, one, radius, shut=shut)
-        if len(there) <= 2 or i % 2 == 0:
+        if len(there) <= 2:
             made += text(x, 174, one.diameter, "pl-text pl-middle") + text(x, 192, one.note, "pl-note pl-middle")
-    return made
+    return made + (_listed(there, middle) if len(there) > 2 else "")
+
+
+def _listed(there: list[RollSet], middle: float) -> str:
+    """Return the words of sets that stand too close for words below each: one line for each."""
+    lines = (f"{one.number}: " + ", ".join(part for part in (one.diameter, one.note) if part) for one in there)
+    return "".join(text(middle, 174 + LINE * i, said, "pl-note pl-middle") for i, said in enumerate(lines))
 
 
 def _across(found: dict[str, list[RollSet]], name: str) -> str:
@@ -94,7 +101,8 @@ def _across(found: dict[str, list[RollSet]], name: str) -> str:
     thick = tag("rect", class_="pl-strip", x=0, y=MIDDLE - 3.5, width=mill, height=7)
     thin = tag("rect", class_="pl-strip", x=mill, y=MIDDLE - 1.2, width=WIDTH - mill, height=2.4)
     places = "".join(_place(i, place, there, each) for i, (place, there) in enumerate(found.items()))
-    box = f"0 0 {number(WIDTH)} 200"
+    most = max(len(there) for there in found.values())
+    box = f"0 0 {number(WIDTH)} {number(max(200.0, 180.0 + LINE * (most - 1)) if most > 2 else 200.0)}"
     return picture(name, thick, thin, places, viewBox=box, width="100%", class_="pl-sets-across")
 
 

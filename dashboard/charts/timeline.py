@@ -16,6 +16,8 @@ TOP, FLOOR, HEIGHT = 52.0, 176.0, 222.0
 WIDE_PX = 1072.0
 PHONE_S = 36 * HOUR
 """How much of it a phone shows. [s]"""
+CROWDED_S = 80 * HOUR
+"""From this length on six in the morning is not named: the day's own name stands there. [s]"""
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,10 @@ class Span:
     def x(self, time: float) -> str:
         """Return a time as a share of the width."""
         return percent(100.0 * time / self.length)
+
+    def named_hours(self) -> tuple[int, ...]:
+        """Return the hours of a day that are named along the top."""
+        return (12, 18) if self.length > CROWDED_S else (6, 12, 18)
 
     def clock(self, time: float) -> str:
         """Return the time of day at a time."""
@@ -65,7 +71,8 @@ def hours(span: Span, height: float) -> str:
     for day in span.days:
         if not day.label:
             continue
-        marks = [(0.0, day.label)] + [(h * HOUR - day.clock_s, f"{h:02d}") for h in (6, 12, 18)]
+        marks = [(0.0, day.label)]
+        marks += [(h * HOUR - day.clock_s, f"{h:02d}" if h in span.named_hours() else "") for h in (6, 12, 18)]
         for offset, said in marks:
             time = day.start_s + offset
             if offset < 0 or time > span.length:
@@ -201,17 +208,36 @@ def _gap(span: Span, start: float, end: float, y: float) -> str:
     return tag("line", class_="pl-closed-line", x1=span.x(start), x2=span.x(end), y1=y, y2=y)
 
 
-def _sets(key: str, rows: Sequence[SetRow], span: Span, height: float, states: tuple[str, ...]) -> str:
+def _sets(
+    key: str,
+    rows: Sequence[SetRow],
+    span: Span,
+    height: float,
+    states: tuple[str, ...],
+    open_s: Sequence[tuple[float, float]],
+) -> str:
     made = patterns(key, states) + hours(span, height)
+    for start, end in open_s:
+        width = percent(100.0 * (end - start) / span.length)
+        made += tag("rect", class_="pl-strip", x=span.x(start), y=21, width=width, height=4)
     made += "".join(_set_row(key, span, row, 46.0 + 36.0 * i) for i, row in enumerate(rows))
     return made + now_line(span, height)
 
 
-def sets_along(rows: Sequence[SetRow], span: Span, *, name: str = "The roll sets along time") -> str:
-    """Return the sets as strips: left of now as it happened, right of it as planned, paler."""
+def sets_along(
+    rows: Sequence[SetRow],
+    span: Span,
+    *,
+    open_s: Sequence[tuple[float, float]] = (),
+    name: str = "The roll sets along time",
+) -> str:
+    """Return the sets as strips: left of now as it happened, right of it as planned, paler.
+
+    `open_s` are the hours of the roll shop, from the start of the span [s]: thin bars under the hours.
+    """
     height = 28.0 + 36.0 * len(rows)
     states = tuple(state for state in LOOKS if any(state in row.state for row in rows))
-    wide, phone = (_sets(key, rows, span, height, states) for key in ("sets-time", "sets-fold"))
+    wide, phone = (_sets(key, rows, span, height, states, open_s) for key in ("sets-time", "sets-fold"))
     names = tag("div", *(tag("div", words(row.title), class_="pl-strip-name") for row in rows), class_="pl-strip-names")
     grid = tag("div", names, folded(name, span, height, wide, phone), class_="pl-sets-grid")
     heads = ("set", *(LOOKS[state].word for state in states))

@@ -1,0 +1,65 @@
+"""The page Roll changes below its verdict: pieces in their places, the cautions beside the plan, what to take away."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.parts import messages
+from dashboard.parts.amounts import Units
+from dashboard.parts.drawing import drawing
+from dashboard.parts.marks import named
+from dashboard.parts.messages import section
+from dashboard.parts.rolls_view import Piece, pieces, rests_on
+
+Plain = Mapping[str, Any]
+CALLED = {
+    "roll-changes": "Changes",
+    "roll-prices": "Prices by the quarter hour",
+    "roll-sets": "Sets",
+    "roll-stays": "Sets along time",
+    "roll-distances": "Distances",
+    "roll-rules": "Rules",
+}
+SIDE_BY_SIDE = ("distances", "fails")
+
+
+def sections(answer: Plain, units: Units) -> list[Component]:
+    """Return all parts of the page that are drawn from the answer, in order."""
+    results = answer["results"]
+    found = {piece.name: shown(piece, answer, units) for piece in pieces(results, units)}
+    made: list[Component] = [found[name] for name in ("places", "windows") if name in found]
+    made.append(messages.care_note(" ".join(results["cautions"])))
+    made += [found[name] for name in ("along",) if name in found]
+    pair = [found[name] for name in SIDE_BY_SIDE if name in found]
+    made += [html.Div(pair, className="two")] if len(pair) == 2 else pair
+    made += [found[name] for name in ("each", "rules") if name in found]
+    rests = html.Ul([html.Li(one) for one in rests_on(results, units)], className="assumed")
+    return [*made, section("What this rests on", "Taken for granted, and how the plan was tried.", [rests])]
+
+
+def shown(piece: Piece, answer: Plain, units: Units) -> html.Section:
+    """Return one piece as the page has it."""
+    drawn = [drawing(text, id=f"rolls-{piece.name}-{i}") for i, text in enumerate(piece.drawings) if text]
+    return section(piece.title, piece.note, drawn, take(answer, units, piece))
+
+
+def take(answer: Plain, units: Units, piece: Piece) -> list[Component]:
+    """Return the links that take a piece's tables away, and with the windows the calendar."""
+    found: list[Component] = []
+    if piece.name == "windows":
+        count = len(answer["results"]["changes"])
+        place = f"/calendar/{answer['key']}.ics"
+        link = html.A("Put the windows in a calendar", href=place, download="", className="button")
+        found.append(html.Span([link, f" {count} {'event' if count == 1 else 'events'}, .ics"]))
+    for name in piece.tables:
+        called = CALLED[name]
+        links: list[Any] = [f"{called}: "]
+        for form in ("csv", "xlsx"):
+            place = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
+            links += [html.A(form.upper(), href=place, download="", **named(f"{called} as {form.upper()}")), " "]
+        found.append(html.Span(links))
+    return found
