@@ -4,7 +4,7 @@ from twin.scenario.faults import Fault, ScenarioError
 from twin.scenario.files import load, loads, save
 from twin.scenario.laws import Law
 from twin.scenario.models import Scenario
-from twin.scenario.options import apply_options, apply_set
+from twin.scenario.options import apply_options, apply_set, apply_settings
 from twin.scenario.schema import json_schema
 from twin.scenario.settings import Setting, numbers
 
@@ -16,6 +16,7 @@ __all__ = [
     "Setting",
     "apply_options",
     "apply_set",
+    "apply_settings",
     "json_schema",
     "load",
     "loads",

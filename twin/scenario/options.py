@@ -20,7 +20,17 @@ def apply_set(scenario: Scenario, path: str, value: Any) -> Scenario:  # noqa: A
     ScenarioError : No such place, with the nearest one; or every fault that the new value makes.
     """
     plain = _plain(value, path) if isinstance(value, str) else value
-    return _applied(scenario, [("", path, plain)])
+    return apply_settings(scenario, {path: plain})
+
+
+def apply_settings(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
+    """Return the scenario with values set by their paths, all at once, each as it is read from a file.
+
+    Raises
+    ------
+    ScenarioError : No such place, with the nearest one; or every fault that the new values make.
+    """
+    return _applied(scenario, [("", path, value) for path, value in values.items()])
 
 
 def apply_options(scenario: Scenario, names: Sequence[str]) -> Scenario:
