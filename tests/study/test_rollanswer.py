@@ -133,6 +133,16 @@ def test_an_earlier_plan_is_kept_near_now_and_moved_little_later_on() -> None:
     assert "stays as it was planned" in kept.changes[0].why
 
 
+def test_what_must_come_off_comes_off_whatever_was_planned_before() -> None:
+    """A frozen zone may not keep rolls on beyond their limit."""
+    now = apply_set(plant("marram"), "start", {"rolls": {"mill": {"used": "170 km"}}})
+    kept = answer(
+        now, Asked(runs=2, futures=6, distances=(150.0,), earlier=(40 * 3600.0,), frozen=12 * 3600.0), Maker(workers=1)
+    )
+
+    assert kept.changes[0].best == 0.0
+
+
 def test_local_times_are_true_across_the_night_the_clocks_change() -> None:
     """In Vienna 2026-03-29 has 23 hours (rule of the European Union, common practice)."""
     found = answered("hollin_weir")

@@ -11,7 +11,7 @@ import pytest
 
 from twin.indicators import Verdict
 from twin.indicators.intervals import Interval
-from twin.study.rollcalendar import calendar
+from twin.study.rollcalendar import calendar, folded
 from twin.study.rollplain import change_rows, plain, sweep_rows
 from twin.study.rollresult import Answer, Change, Life, Place, Point, Price, Sweep
 from twin.study.rollshop import Stay
@@ -57,6 +57,15 @@ def test_every_line_ends_and_is_folded_as_rfc_5545_says() -> None:
     for name in ("UID", "DTSTAMP", "DTSTART", "DTEND", "SUMMARY"):  # section 3.6.1: what an event must or may have
         assert unfolded.count(f"\r\n{name}:") == 2
     assert unfolded.startswith("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:")
+
+
+@pytest.mark.parametrize(("text", "octets"), [("x" * 100, [75, 34]), ("ü" * 60, [74, 55])])
+def test_lines_are_folded_at_75_octets_and_no_character_is_split(text: str, octets: list[int]) -> None:
+    """RFC 5545, section 3.1 (check E-O5): the octets of each line without its end, with the blank that begins it."""
+    made = folded(f"SUMMARY:{text}".encode())
+
+    assert [len(line) for line in made.split(b"\r\n")] == [*octets, 0]
+    assert made.replace(b"\r\n ", b"") == f"SUMMARY:{text}\r\n".encode()
 
 
 def test_text_is_escaped_and_comes_back_as_it_was() -> None:

@@ -315,7 +315,7 @@ def test_a_plan_made_anew_leaves_the_near_zone_alone_and_does_not_jump_about() -
     free = cheapest(problem)
     earlier = [float(problem.times[place - 3]) for place in free.places]
 
-    stays = cheapest(steadied(problem, earlier, frozen=float(problem.times[free.places[0]]), price=0.0))
+    stays = cheapest(steadied(problem, earlier, frozen=float(problem.times[free.places[0]]) + 1.0, price=0.0))
     follows = cheapest(steadied(problem, earlier, price=10.0))
 
     assert problem.times[stays.places[0]] == earlier[0]

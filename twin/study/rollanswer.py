@@ -23,7 +23,7 @@ from twin.study.rollcoming import (
     Tried,
     as_planned,
     plan_ahead,
-    planned,
+    possible,
     tried,
     with_sets_enough,
 )
@@ -108,7 +108,8 @@ class _Study:
         planning = plan_ahead(
             self.now, self.facts, pace, earlier=asked.earlier, frozen=asked.frozen, steady=asked.steady / 60.0
         )
-        found, schedule = self._tried(planning)
+        planning, schedule = possible(planning)
+        found, schedule = self._tried(planning, schedule)
         spells = self._spells([float(schedule.times[place]) for place in schedule.places])
         wishes = [AT_LIMIT, Wish(stands=spells), as_planned(planning, schedule.places, self.facts.coil.km)]
         outcomes = self._played("the plan in futures", self.now, wishes)
@@ -149,9 +150,8 @@ class _Study:
         tell = self.maker.tell
         return None if tell is None else lambda done: tell(Step(what, done, wanted))
 
-    def _tried(self, planning: Planning) -> tuple[list[Tried], Schedule]:
+    def _tried(self, planning: Planning, schedule: Schedule) -> tuple[list[Tried], Schedule]:
         """Return each change of the planned days at every place where it may be; the first one in any case."""
-        schedule = planned(planning)
         found: list[Tried] = []
         held: list[int] = []
         while len(held) < len(schedule.places):

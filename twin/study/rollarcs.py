@@ -156,8 +156,8 @@ def steadied(
     old = np.array(sorted(earlier))
     off = np.abs(problem.times[:, None] - old[None, :]).min(axis=1)
     fee = price * np.minimum(off, reach) / 1800.0
-    near = problem.times <= problem.times[0] + frozen
-    kept = {int(np.abs(problem.times - at).argmin()) for at in old if at <= problem.times[0] + frozen}
+    near = problem.times < problem.times[0] + frozen
+    kept = {int(np.abs(problem.times - at).argmin()) for at in old if at < problem.times[0] + frozen}
     fee = np.where(near & ~np.isin(np.arange(len(fee)), list(kept)), inf, fee)
     first, between, last, stay = problem.first + fee, problem.between + fee[None, :], problem.last.copy(), problem.stay
     for place in kept:  # no arc may pass over a change that stays

@@ -13,6 +13,7 @@ from twin.words import number
 if TYPE_CHECKING:
     from icalendar import Event
 
+LONGEST = 75
 LEAST_S = 15.0 * 60.0  # an event of no length cannot be seen in a calendar
 
 
@@ -33,8 +34,21 @@ def calendar(answer: Answer, *, stamp: datetime | None = None) -> bytes:
     made.add("x-wr-calname", f"Roll changes, {answer.scenario}")
     for order, change in enumerate(answer.changes):
         made.add_component(_event(answer, change, order, stamp or datetime.now(UTC)))
-    whole: bytes = made.to_ical()
-    return whole
+    return b"".join(folded(line) for line in made.to_ical().replace(b"\r\n ", b"").split(b"\r\n") if line)
+
+
+def folded(line: bytes) -> bytes:
+    """Return a line of a calendar cut to 75 octets and less, no character split, each with its end."""
+    parts = []
+    room = LONGEST
+    while len(line) > room:
+        cut = room
+        while line[cut] & 0xC0 == 0x80:  # inside a character of UTF-8
+            cut -= 1
+        parts.append(line[:cut])
+        line = line[cut:]
+        room = LONGEST - 1  # a line that goes on begins with a blank
+    return b"\r\n ".join([*parts, line]) + b"\r\n"
 
 
 def _event(answer: Answer, change: Change, order: int, stamp: datetime) -> Event:

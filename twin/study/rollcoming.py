@@ -131,16 +131,31 @@ def planned(planning: Planning, held: Sequence[int] = ()) -> Schedule:
         try:
             plan = cheapest(problem)
         except NoPlanError as fault:
-            place = max(fault.place, 1) if times[0] >= fault.ready else fault.place
-            wait = fault.ready - times[place]
+            wait = fault.ready - times[fault.place]
             if fault.why != "sets" or not 0.0 < wait < inf:
                 raise RollsError(_no_plan(fault)) from fault
-            times[place:] += wait
-            waits[place] += wait
+            times[fault.place :] += wait
+            waits[fault.place] += wait
             continue
         lost = float(waits.sum()) / HOUR_S
         return Schedule(plan.places, plan.price + lost, times, waits, _course(planning, times, plan.places))
     raise RollsError(f"the mill would have to wait for a roll set more than {MOST_WAITS} times: give it more sets")
+
+
+def possible(planning: Planning) -> tuple[Planning, Schedule]:
+    """Return the cheapest plan, and what it was made from: a frozen zone in which none is possible is given up.
+
+    Raises
+    ------
+    RollsError : None is possible without it either.
+    """
+    try:
+        return planning, planned(planning)
+    except RollsError:
+        if planning.frozen <= 0.0 or not planning.earlier:
+            raise
+        thawed = replace(planning, frozen=0.0)
+        return thawed, planned(thawed)
 
 
 def _no_plan(fault: NoPlanError) -> str:
@@ -193,7 +208,7 @@ def plan_ahead(
     made = Planning(wear, now.used_km, mounted, coils, stock, tuple(earlier), frozen, steady)
     if stock is None or now.rolls.shop is None or now.rolls.shop.back_up is None:
         return made
-    schedule = planned(made)
+    _, schedule = possible(made)
     shop = back_up_blocks(now, [float(schedule.times[place]) for place in schedule.places], horizon)
     return replace(made, stock=replace(stock, shop=shop))
 
