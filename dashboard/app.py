@@ -187,8 +187,9 @@ def serve(
     behind_proxy: bool = False,
     auth_file: Path | None = None,
     compress: bool = False,
+    logs: Path | None = None,
 ) -> None:
-    """Serve a scenario file or a folder of them.
+    """Serve a scenario file or a folder of them, with what was recorded of them.
 
     Raises
     ------
@@ -202,5 +203,6 @@ def serve(
         behind_proxy=behind_proxy,
         auth_file=auth_file,
         compress=compress,
+        logs=logs,
     )
     run(settings)
