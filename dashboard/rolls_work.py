@@ -22,7 +22,7 @@ from twin.study.maker import Maker, Step
 from twin.study.replicate import NothingMadeError
 from twin.study.rollanswer import answer
 from twin.study.rollcalendar import calendar
-from twin.study.rollnow import RollsError
+from twin.study.rollnow import RollsError, mills_of
 from twin.study.rollresult import Answer, Asked
 from twin.version import VERSION
 
@@ -67,12 +67,17 @@ class Keeper:
             self.told = time.monotonic()
             self.desk.tell({"done": step.done, "wanted": step.wanted, "half": None, "what": step.what})
 
+    def first(self, answer: Answer) -> None:
+        """Keep the coming changes, before it is known how far a set should run."""
+        self.found(answer, whole=False)
+        self.desk.tell({"done": 0, "wanted": self.runs, "half": None, "what": "kept"})
+
     def found(self, answer: Answer, *, whole: bool) -> None:
         """Keep the answer with the calendar of its changes."""
         today = [point for point in answer.sweep.points if point.today] if answer.sweep is not None else []
         half = today[0].good.half if today else None
         answers.put(answers.path_of(self.folder, self.key, CALENDAR), calendar(answer))
-        self.keep(answer.runs or answer.futures, half, {"results": plain(answer)}, whole=whole)
+        self.keep(answer.runs, half, {"results": plain(answer)}, whole=whole)
 
     def keep(self, done: int, half: float | None, more: Mapping[str, Any], *, whole: bool) -> None:
         """Write the answer down."""
@@ -119,10 +124,10 @@ def rolls(
     maker = Maker(seed=seed, workers=1, tell=keeper.step, stop=desk.stopped)
     done = runs
     try:
-        found = answer(scenario, Asked(runs=max(2, runs), futures=futures_of(runs)), maker)
+        found = answer(scenario, Asked(runs=max(2, runs), futures=futures_of(runs)), maker, so_far=keeper.first)
         keeper.found(found, whole=not found.stopped)
     except RollsError as error:
-        keeper.keep(0, None, {"refused": str(error)}, whole=True)
+        keeper.keep(0, None, {"refused": str(error), "rolls": bool(mills_of(scenario))}, whole=True)
         done = 0
     except NothingMadeError:
         return {"done": 0, "wanted": runs}

@@ -92,7 +92,7 @@ def price_lanes(lanes: Sequence[Lane], span: Span, *, unit: str = "t", name: str
 
 def _axis_head(unit: str) -> str:
     said = text(40, 13, f"{unit} lost", "pl-axis pl-end")
-    return tag("svg", said, width=48, height=HEAD, class_="roll-axis")
+    return tag("svg", said, width=48, height=HEAD, class_="roll-axis", aria_hidden="true")
 
 
 def _times(span: Span) -> str:
@@ -100,7 +100,7 @@ def _times(span: Span) -> str:
     made = ""
     for time, said, named in moments(span):
         made += text(span.x(time), 13, said, f"pl-axis{'' if named else ' pl-middle'}", dx=5 if named else 0)
-    return tag("svg", made, _flag(span), width="100%", height=HEAD, class_="pl-area")
+    return tag("svg", made, _flag(span), width="100%", height=HEAD, class_="pl-area", aria_hidden="true")
 
 
 def _flag(span: Span) -> str:
@@ -198,10 +198,11 @@ def _prices(lane: Lane, scale: Upright, span: Span, shift: float) -> str:
     """Return the price of a half hour beside the curve on either side, where there is room; and where it is shut."""
     made = ""
     for said, early in ((lane.early, True), (lane.late, False)):
-        at = _leaves(lane, scale, early)
+        at, end = _leaves(lane, scale, early), lane.start if early else lane.end
+        at = end if abs(end - at) < ROOM * span.length else at
         left = (at - shift) / span.length
         if said and at != lane.best and (left if early else 1.0 - left) > ROOM:
-            side = "pl-text pl-end" if early else "pl-text"
+            side = f"pl-text{' pl-end' if early else ''}{' pl-halo' if at == end else ''}"
             made += text(span.x(at - shift), TOP + 14, said, side, dx=-8 if early else 8)
     if lane.shut:
         at_end = span.x(lane.end - shift)
@@ -210,10 +211,9 @@ def _prices(lane: Lane, scale: Upright, span: Span, shift: float) -> str:
 
 
 def _leaves(lane: Lane, scale: Upright, early: bool) -> float:
-    """Return where the curve has risen by most of the scale, seen from the best time, else the lane's end [s]."""
+    """Return where the curve leaves the scale, seen from the best time, else the lane's end [s]."""
     own = [step for step in lane.steps if (step.at <= lane.best if early else step.at >= lane.best)]
-    high = TOP + 0.25 * (FLOOR - TOP)
-    risen = [step.at for step in own if step.price is None or scale.y(step.price) <= high]
+    risen = [step.at for step in own if step.price is None or scale.y(step.price) <= TOP]
     if risen:
         return risen[-1] if early else risen[0]
     return own[0 if early else -1].at if own else lane.best

@@ -1,18 +1,15 @@
-"""A few days along time: the windows of the coming roll changes with their price, and the roll sets."""
+"""A few days along time, and the roll sets in them."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from dashboard.charts.axes import Upright, percent
+from dashboard.charts.axes import percent
 from dashboard.charts.states import LOOKS, css, face, letter, patterns
-from dashboard.charts.svg import NO_BREAK, number, picture, table, tag, text, words
+from dashboard.charts.svg import number, picture, table, tag, text, words
 from dashboard.charts.week import Day
 
-HALF_HOUR = 1800.0
 HOUR = 3600.0
-WALL_H = 3.5
-TOP, FLOOR, HEIGHT = 52.0, 176.0, 222.0
 WIDE_PX = 1072.0
 PHONE_S = 36 * HOUR
 """How much of it a phone shows. [s]"""
@@ -35,24 +32,6 @@ class Span:
     def named_hours(self) -> tuple[int, ...]:
         """Return the hours of a day that are named along the top."""
         return (12, 18) if self.length > CROWDED_S else (6, 12, 18)
-
-    def clock(self, time: float) -> str:
-        """Return the time of day at a time."""
-        day = [day for day in self.days if day.start_s <= time] or [self.days[0]]
-        minutes = int((day[-1].clock_s + time - day[-1].start_s + 30) // 60) % 1440
-        return f"{minutes // 60:02d}:{minutes % 60:02d}"
-
-
-@dataclass(frozen=True)
-class Window:
-    """One coming change: earliest, best and latest time from the start [s], the price of a half hour outside [t]."""
-
-    change: str
-    earliest: float
-    best: float
-    latest: float
-    early: float
-    late: float
 
 
 @dataclass(frozen=True)
@@ -93,55 +72,6 @@ def now_line(span: Span, height: float) -> str:
     return tag("svg", body, flag, x=span.x(span.now), overflow="visible")
 
 
-def tallest(windows: Sequence[Window]) -> float:
-    """Return how high walls are drawn [t]: three hours at the second highest price, so that no wall dwarfs the rest."""
-    prices = sorted(price for window in windows for price in (window.early, window.late))
-    return 6.0 * prices[-2 if len(prices) > 2 else -1] if prices and prices[-1] > 0 else 1.0
-
-
-def wall(window: Window, early: bool, now: float | None, cap: float) -> tuple[float, float]:
-    """Return where a wall ends [s] and how high it is there [t]: it rises by the price of each half hour."""
-    price = window.early if early else window.late
-    reach = min(WALL_H * HOUR, cap / price * HALF_HOUR if price > 0 else WALL_H * HOUR)
-    if early:
-        end = min(window.earliest, max(window.earliest - reach, now or 0.0))
-        return end, price * (window.earliest - end) / HALF_HOUR
-    return window.latest + reach, price * reach / HALF_HOUR
-
-
-def _walls(window: Window, scale: Upright, span: Span, cap: float) -> str:
-    made = ""
-    for early, foot, price in ((True, window.earliest, window.early), (False, window.latest, window.late)):
-        end, tonnes = wall(window, early, span.now, cap)
-        if end == foot:
-            continue
-        top = number(scale.y(tonnes), 1)
-        box = f"0 0 {number(span.length)} {number(HEIGHT)}"
-        path = f"M{number(foot)} {number(FLOOR)}L{number(end)} {top}"
-        shape = tag("path", d=f"{path}V{number(FLOOR)}Z", class_="pl-wall") + tag("path", d=path, class_="pl-wall-edge")
-        made += tag("svg", shape, viewBox=box, width="100%", height=HEIGHT, preserveAspectRatio="none")
-        said = f"+{number(price, 1)}{NO_BREAK}t"
-        made += text(span.x(end), scale.y(tonnes) - 8, said, "pl-second pl-middle pl-halo")
-    return made
-
-
-def _floor(window: Window, span: Span) -> str:
-    width = percent(100.0 * (window.latest - window.earliest) / span.length)
-    floor = tag("rect", class_="pl-ink", x=span.x(window.earliest), y=FLOOR - 7, width=width, height=7)
-    best = tag("path", d=f"M-6 {number(FLOOR - 19)}h12l-6 11z", class_="pl-wedge")
-    best += text(0, FLOOR - 24, span.clock(window.best), "pl-name pl-middle pl-halo")
-    middle = span.x((window.earliest + window.latest) / 2)
-    said = text(middle, FLOOR + 18, f"{span.clock(window.earliest)}–{span.clock(window.latest)}", "pl-text pl-middle")
-    said += text(middle, FLOOR + 36, window.change, "pl-note pl-middle")
-    return floor + tag("svg", best, x=span.x(window.best), overflow="visible") + said
-
-
-def _axis(scale: Upright) -> str:
-    said = (f"t lost {number(v)}" if v == scale.ticks[-1] else number(v) for v in scale.ticks)
-    labels = (text(52, scale.y(v) + 4, shown, "pl-axis pl-end") for v, shown in zip(scale.ticks, said, strict=True))
-    return tag("svg", *labels, width=58, height=HEIGHT, aria_hidden="true")
-
-
 def folded(name: str, span: Span, height: float, wide: str, phone: str) -> str:
     """Return a plot for wide pages, and for phones its first day and a half at a width at which it can be read."""
     across = percent(100.0 * max(1.0, span.length / PHONE_S))
@@ -149,27 +79,6 @@ def folded(name: str, span: Span, height: float, wide: str, phone: str) -> str:
     drawn = picture(name, wide, width="100%", height=height, class_="pl-area pl-wide")
     part = picture(f"{name}, the first day and a half", inner, width="100%", height=height, class_="pl-phone")
     return tag("div", drawn, part)
-
-
-def coming_windows(windows: Sequence[Window], span: Span, *, name: str = "The coming windows") -> str:
-    """Return the windows: on the solid floor a change costs nothing more than itself, the walls show the price."""
-    cap = tallest(windows)
-    scale = Upright(cap * 1.1, top=TOP, floor_y=FLOOR)
-    ground = tag("line", class_="pl-ground", x1=0, x2="100%", y1=FLOOR, y2=FLOOR)
-    parts = [hours(span, FLOOR), *(_walls(window, scale, span, cap) for window in windows), ground]
-    body = "".join([*parts, *(_floor(window, span) for window in windows), now_line(span, FLOOR)])
-    plot = tag("div", _axis(scale), folded(name, span, HEIGHT, body, body), class_="pl-plot")
-    return tag("div", plot, _windows_table(windows, span, name), class_="pl-chart")
-
-
-def _windows_table(windows: Sequence[Window], span: Span, name: str) -> str:
-    heads = ("change", "earliest", "best", "latest", "half hour early", "half hour late")
-    rows = []
-    for window in windows:
-        times = (span.clock(time) for time in (window.earliest, window.best, window.latest))
-        prices = (f"+{number(price, 1)} t" for price in (window.early, window.late))
-        rows.append((window.change, *times, *prices))
-    return table(name, heads, rows)
 
 
 def _set_piece(key: str, span: Span, state: str, start: float, end: float, y: float) -> str:

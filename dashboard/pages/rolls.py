@@ -26,6 +26,7 @@ NAME = "Roll changes"
 QUESTION = "When do the rolls come out?"
 STUDY = Study("rolls", "dashboard.rolls_work:rolls")
 TABLES = MAKERS
+SO_FAR = "The coming changes stand. How far a set should run is being worked out."
 CALENDAR = "text/calendar; charset=utf-8"
 Plain = dict[str, Any]
 
@@ -41,7 +42,8 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
     """Return question, verdict and how sure it is, in the light in which the answer stands."""
     kind = shown["kind"]
     if "refused" in answer:
-        parts, sure = [Part("There is no plan of roll changes here.")], refusal(answer["refused"])
+        said = "There is no plan of roll changes." if answer["rolls"] else "No rolls are changed in this plant."
+        parts, sure = [Part(said)], refusal(answer["refused"])
     else:
         told = answer["results"]["verdict"]
         parts = [Part(turned(one["text"], units), one["strong"], one["soft"]) for one in told["parts"]]
@@ -51,6 +53,8 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
         below.append(messages.last_answer(clock(answer["made"])))
     if kind == "old":
         below.append(messages.old_answer(shown["changes"]))
+    if kind == "part":
+        below.append(html.P(SO_FAR, className="note"))
     if kind == "stopped":
         below.append(messages.stopped_answer())
     return html.Div(

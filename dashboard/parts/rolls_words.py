@@ -54,9 +54,9 @@ def title(change: Plain) -> str:
 
 
 def tonnes(value: float, units: Units, *, sign: bool = True) -> str:
-    """Return a price; what rounds to nothing shows one digit more."""
+    """Return a price; what is less than a tenth shows one digit more."""
     mass = value * units.per_tonne
-    places = 1 if mass >= LEAST_SHOWN or mass < LEAST_SHOWN / 10.0 else 2
+    places = 2 if LEAST_SHOWN / 10.0 <= mass < 2.0 * LEAST_SHOWN else 1
     return f"{plain(mass, places, sign=sign)}{NO_BREAK}{units.mass}"
 
 

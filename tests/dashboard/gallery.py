@@ -22,10 +22,11 @@ from dashboard.charts.ladder import Rung, ladder
 from dashboard.charts.levels import store_levels
 from dashboard.charts.moments import empty_rack, old_answer, winding_coil
 from dashboard.charts.player import play_bar
+from dashboard.charts.roll_windows import Lane, Step, price_lanes
 from dashboard.charts.sets import RollSet, roll_sets
 from dashboard.charts.states import legend
 from dashboard.charts.strips import rows_from, week_strips
-from dashboard.charts.timeline import SetRow, Span, Window, coming_windows, sets_along
+from dashboard.charts.timeline import SetRow, Span, sets_along
 
 ROOT = Path(__file__).parents[2]
 ASSETS = ROOT / "dashboard" / "assets"
@@ -78,10 +79,21 @@ SETS = [
 
 SPAN = Span(72 * 3600.0, DAYS[2:5], 12 * 3600.0)
 SPAN = replace(SPAN, days=[replace(day, start_s=day.start_s - 2 * 86400.0) for day in SPAN.days])
-WINDOWS = [
-    Window("set 2 off, 3 on", 16.17 * 3600, 18.33 * 3600, 19.83 * 3600, 0.3, 1.1),
-    Window("set 3 off, 4 on", 31.33 * 3600, 33 * 3600, 36.17 * 3600, 0.2, 0.6),
-    Window("set 4 off, 5 on", 46 * 3600, 48 * 3600, 48.67 * 3600, 0.4, 2.3),
+LANES = [
+    Lane(
+        f"Set {2 + i} off, set {3 + i} on",
+        "half a day around its window",
+        best - 7200.0,
+        best,
+        best + 5400.0,
+        "+0.3 t each ½ h",
+        "+1.1 t each ½ h",
+        tuple(
+            Step(best + 900.0 * k, max(0.0, -0.15 * (k + 8), 0.55 * (k - 6)), f"{k / 4:+g} h from the best time")
+            for k in range(-24, 25)
+        ),
+    )
+    for i, best in enumerate((66_000.0, 118_800.0, 172_800.0))
 ]
 SET_STATES = ("on_mill", "cooling", "waits_grinder", "grinding", "fitting", "heating", "ready")
 CUTS = [0.0, 4, 14, 34, 37, 38.5, 56, 60, 72]
@@ -141,7 +153,7 @@ def page(dark: bool) -> str:
         ("Hours of each station", station_hours(HOURS)),
         ("Today and the ways to change it", drawn_table(OPTIONS, heads=HEADS, scale=scale_for(OPTIONS, today=619))),
         ("Where the sets are", roll_sets(SETS)),
-        ("The coming windows", coming_windows(WINDOWS, SPAN)),
+        ("The coming windows", price_lanes(LANES, SPAN)),
         (
             "The sets along time",
             sets_along(SET_ROWS, SPAN) + legend(SET_STATES, slowed=False, limits=False, key="sets"),

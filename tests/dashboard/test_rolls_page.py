@@ -61,7 +61,7 @@ def office(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Office]:
     bare = PLAIN_STEP.split("options:")[0]
     (folder / "bare.yaml").write_text(bare, encoding="utf-8")
     made = Office(Settings(plants=folder, kept=tmp_path_factory.mktemp("kept")), Plants(folder), Jobs())
-    assert study(made, "small", KEY)[-1]["wanted"] > 1
+    assert "kept" in [told["what"] for told in study(made, "small", KEY)]
     study(made, "bare", BARE)
     yield made
     made.jobs.close()
@@ -106,7 +106,7 @@ def test_what_is_infinite_is_kept_as_nothing_so_that_json_can_hold_it() -> None:
 def test_a_plant_without_rolls_gets_a_sentence_and_the_way_out(office: Office) -> None:
     verdict, drawings, _ = rolls.shown_answer(office, {"key": BARE, "kind": "whole"}, METRIC, "")
 
-    assert "There is no plan of roll changes here." in words(verdict)
+    assert "No rolls are changed in this plant." in words(verdict)
     assert "No station of this scenario has rolls that are changed: describe them under rolls: of a mill." in words(
         verdict
     )
@@ -275,6 +275,14 @@ def test_the_calendar_holds_the_windows_that_the_page_shows(office: Office, answ
 
 
 # The page
+
+
+def test_the_coming_changes_stand_before_it_is_known_how_far_a_set_should_run(answer: dict[str, Any]) -> None:
+    first = answer | {"results": answer["results"] | {"sweep": None, "rules": []}}
+    verdict = rolls.verdict_block(first, {"kind": "part"}, METRIC)
+
+    assert rolls.SO_FAR in words(verdict)
+    assert [piece.name for piece in pieces(first["results"], METRIC)] == ["places", "windows", "along", "fails"]
 
 
 def test_the_verdict_is_marked_when_it_is_old(answer: dict[str, Any]) -> None:
