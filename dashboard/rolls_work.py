@@ -70,7 +70,7 @@ class Keeper:
     def first(self, answer: Answer) -> None:
         """Keep the coming changes, before it is known how far a set should run."""
         self.found(answer, whole=False)
-        self.desk.tell({"done": 0, "wanted": self.runs, "half": None, "what": "kept"})
+        self.desk.tell({"done": 0, "wanted": self.runs, "half": None, "what": "the line at each distance"})
 
     def found(self, answer: Answer, *, whole: bool) -> None:
         """Keep the answer with the calendar of its changes."""

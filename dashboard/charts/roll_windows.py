@@ -19,6 +19,8 @@ LEAST = 1.0
 """The least height of the scale, in the unit of the prices."""
 ROOM = 0.14
 """The share of the width that words beside a curve need."""
+LIMIT_OFF = 10.0
+"""How far behind the last allowed time its bar stands, so that the wedge of the best time can be seen. [px]"""
 AROUND = 4 * HOUR
 """How far outside its window a change's price must fit on the scale. [s]"""
 
@@ -132,13 +134,13 @@ def _rules(span: Span) -> str:
 def _lane(lane: Lane, scale: Upright, span: Span, place: int) -> str:
     """Return one lane: its words, its drawing on the common time, and the one for phones on its own time."""
     best = lane.at_best()
-    back = tag("button", "Back to the best time", type="button", class_="small roll-back", hidden="hidden")
+    named = f"{lane.title}: back to the best time"
+    back = tag("button", "Back to best", type="button", class_="small roll-back", aria_label=named, hidden="hidden")
     told = tag(
         "div",
-        tag("div", words(lane.title), class_="roll-title"),
+        tag("div", tag("span", words(lane.title), class_="roll-title"), back, class_="roll-top"),
         tag("div", words(lane.when), class_="roll-when"),
         tag("output", words(lane.steps[best].said), class_="roll-said"),
-        back,
         class_="roll-words",
     )
     own = Span(max(lane.end - lane.start, 1.0), ())
@@ -205,8 +207,8 @@ def _prices(lane: Lane, scale: Upright, span: Span, shift: float) -> str:
             side = f"pl-text{' pl-end' if early else ''}{' pl-halo' if at == end else ''}"
             made += text(span.x(at - shift), TOP + 14, said, side, dx=-8 if early else 8)
     if lane.shut:
-        at_end = span.x(lane.end - shift)
-        made += tag("line", class_="roll-limit", x1=at_end, x2=at_end, y1=FLOOR - 22, y2=FLOOR)
+        bar = tag("path", d=f"M{number(LIMIT_OFF)} {number(FLOOR - 26)}V{number(FLOOR)}", class_="roll-limit")
+        made += tag("svg", bar, x=span.x(lane.end - shift), overflow="visible")
     return made
 
 

@@ -34,8 +34,7 @@ def sections(answer: Plain, units: Units) -> list[Component]:
     made: list[Component] = [found[name] for name in ("places", "windows") if name in found]
     made.append(messages.care_note(" ".join(results["cautions"])))
     made += [found[name] for name in ("along",) if name in found]
-    pair = [found[name] for name in SIDE_BY_SIDE if name in found]
-    made += [html.Div(pair, className="two")] if len(pair) == 2 else pair
+    made.append(html.Div([found[name] for name in SIDE_BY_SIDE if name in found], className="two"))
     made += [found[name] for name in ("each", "rules") if name in found]
     rests = html.Ul([html.Li(one) for one in rests_on(results, units)], className="assumed")
     return [*made, section("What this rests on", "Taken for granted, and how the plan was tried.", [rests])]

@@ -122,6 +122,8 @@ def windows(results: Plain, units: Units) -> Piece | None:
     )
     if not results["hour_matters"]:
         note = f"The hour does not matter: anywhere on the solid floor a change costs less than {floor}. {MOVE}"
+    if any(lane.shut for lane in drawn):
+        note += " Behind an upright bar the set is past its limit."
     table = plan_table(results, units)
     name = f"The coming changes of the {results['station']}"
     chart = price_lanes(drawn, span, unit=units.mass, name=name) if drawn else ""
