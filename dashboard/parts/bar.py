@@ -60,7 +60,9 @@ def progress_words(standing: Standing, units: Units) -> str:
     to_go = f", {minutes_or_seconds(left)} to go" if left >= LEAST_TOLD_S and view.state == "running" else ""
     ending = "; it stops after this one" if view.state == "stopping" else ""
     what = f"{view.data['what']}: " if view.data.get("what") else ""
-    return f"{what}{view.data['done']} of {view.data['wanted']} runs wound{so_far}{to_go}{ending}"
+    return (
+        f"{what}{view.data['done']} of {view.data['wanted']} {view.data.get('of', 'runs wound')}{so_far}{to_go}{ending}"
+    )
 
 
 def end_words(standing: Standing, units: Units, now: float) -> str:

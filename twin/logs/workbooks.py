@@ -5,7 +5,7 @@ from __future__ import annotations
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 from xml.parsers.expat import ExpatError, ParserCreate
 
 from twin.logs.faults import LogError, refuse
@@ -27,15 +27,21 @@ _AS_CSV = "Save the sheets as CSV"
 _BROKEN = (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, EOFError, ValueError, KeyError)
 
 
-def check_workbook(path: Path, limits: Limits) -> None:
+def check_workbook(path: Path | str, limits: Limits, content: IO[bytes] | None = None) -> None:
     """Refuse a workbook that unpacks to too much or brings instructions along; memory stays small whatever it holds.
+
+    Parameters
+    ----------
+    path : The file, or what to call it where its `content` is given.
+    limits : The most that is taken.
+    content : What is in it; left out: read from the file.
 
     Raises
     ------
     LogError : In plain words.
     """
     try:
-        with zipfile.ZipFile(path) as book:
+        with zipfile.ZipFile(content or path) as book:
             parts = book.infolist()
             if len(parts) > limits.parts:
                 raise refuse(str(path), 0, f"the workbook has {len(parts)} parts", "Save it with its tables alone")
@@ -50,7 +56,7 @@ def check_workbook(path: Path, limits: Limits) -> None:
         raise refuse(str(path), 0, "this is no workbook that can be read", _AGAIN) from fault
 
 
-def _check_part(book: zipfile.ZipFile, part: zipfile.ZipInfo, path: Path, limits: Limits) -> None:
+def _check_part(book: zipfile.ZipFile, part: zipfile.ZipInfo, path: Path | str, limits: Limits) -> None:
     if part.filename.startswith(("/", "\\")) or ".." in part.filename.replace("\\", "/").split("/"):
         raise refuse(str(path), 0, "the workbook names a file outside of itself", _AGAIN)
     if part.file_size > 1_000_000 and part.file_size > limits.ratio * max(1, part.compress_size):
@@ -69,7 +75,7 @@ class _Look:
     A part whose size is declared too small ends there and does not parse; the reader unpacks no more than that.
     """
 
-    def __init__(self, path: Path, name: str, limits: Limits) -> None:
+    def __init__(self, path: Path | str, name: str, limits: Limits) -> None:
         self._path, self._name, self._limits = path, name, limits
         self._sheet = "worksheets/" in name.lower()
         self._most = limits.rows if self._sheet or "sharedstrings" in name.lower() else ELSEWHERE

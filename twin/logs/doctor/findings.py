@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 Done = Literal["mended", "marked", "refused"]
 """Put right and counted; left as it is, but known; so bad that the log is not used."""
+Spans = tuple[tuple[float, float], ...]
+"""Starts and ends [s since 1970 UTC]."""
 LISTED = 1000
 """The most rows that a finding lists one by one; all are counted."""
 
@@ -49,7 +51,7 @@ class Finding:
     words: str
     way_out: str = ""
     effect_t: float | None = None
-    spans: tuple[tuple[float, float], ...] = ()
+    spans: Spans = ()
     value: float | None = None
     file: str = ""
 
@@ -131,3 +133,19 @@ def _groups(table: Table, names: tuple[str, ...]) -> list[tuple[str, int, Array]
 def listed(table: Table, rows: Array) -> tuple[int, ...]:
     """Return the lines of some rows, rising; not more than a reader can look at."""
     return tuple(sorted(int(line) for line in table.line[rows]))[:LISTED]
+
+
+def spans_of(start: Array, end: Array) -> Spans:
+    """Return the spans of some rows; not more than a reader can look at."""
+    known = np.isfinite(start) & np.isfinite(end)
+    return tuple(zip(start[known].tolist(), end[known].tolist(), strict=True))[:LISTED]
+
+
+def counted(count: int, word: str, many: str = "") -> str:
+    """Return how many there are of something: 1 stop, 12 stops."""
+    return f"{count} {word if count == 1 else many or word + 's'}"
+
+
+def lasted(seconds: float) -> str:
+    """Return a time in minutes, or in hours where it is long."""
+    return f"{seconds / 60.0:.0f} min" if seconds < 7200.0 else f"{seconds / 3600.0:.1f} h"

@@ -6,7 +6,7 @@ from difflib import get_close_matches
 
 import numpy as np
 
-from twin.logs.doctor.findings import Case, Finding, listed, stations
+from twin.logs.doctor.findings import Case, Finding, counted, lasted, listed, stations
 from twin.logs.doctor.spans import resolution
 from twin.logs.reasons import FIXED, WAITING, class_of
 from twin.logs.tables import Array
@@ -115,7 +115,7 @@ def free_text(case: Case) -> Case:
     found = []
     waits = {f"{WAITING} for {what}" for what in (*case.scenario.shared, "roll set", "people", "knives")}
     known = set(FIXED) | {WAITING} | waits | set(case.mapping.reasons.values())
-    lasted = np.nan_to_num(stops["end"] - stops["start"])
+    took = np.nan_to_num(stops["end"] - stops["start"])
     for station, rows in stations(stops):
         own = known | case.reasons.get(station, set())
         strange: dict[str, list[int]] = {}
@@ -124,14 +124,16 @@ def free_text(case: Case) -> Case:
             if reason not in own:
                 strange.setdefault(reason, []).append(int(at))
         for reason, places in sorted(strange.items()):
-            found.append(_strange(case, station, reason, places, float(lasted[places].sum()), own))
+            found.append(_strange(case, station, reason, places, float(took[places].sum()), own))
     return case.with_log(case.log, *found)
 
 
 def _strange(case: Case, station: str, reason: str, places: list[int], seconds: float, known: set[str]) -> Finding:
     stops, near = case.log["stops"], get_close_matches(reason, sorted(known), n=1)
     said = f"'{reason}'" if reason else "no reason at all"
-    words = f"{len(places)} stops of {station} ({seconds / 60.0:.0f} min) give {said}, which is mapped to nothing"
+    give = "gives" if len(places) == 1 else "give"
+    many = counted(len(places), "stop")
+    words = f"{many} of {station} ({lasted(seconds)}) {give} {said}, which is mapped to nothing"
     guess = f"'{near[0]}'" if near else "the scenario's word"
     way_out = f"Write reasons: {{{reason or '...'}: ...}} in mapping.yaml" + (f"; perhaps {guess}" if near else "")
     lines, effect = listed(stops, np.array(places)), case.tonnes(station, seconds)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from twin.logs.doctor.findings import Case, Finding, listed
+from twin.logs.doctor.findings import Case, Finding, counted, listed
 from twin.logs.doctor.spans import resolution
 from twin.logs.schema import KEYS, TABLES
 from twin.logs.tables import Table
@@ -24,7 +24,7 @@ def _table(case: Case, table: Table) -> Case:
     keys = _rows(table, KEYS[table.name])
     seen: dict[tuple[object, ...], int] = {}
     values: dict[int, tuple[object, ...]] = {}
-    same, older, conflicts = list[int](), list[int](), list[int]()
+    same, older, conflicts = list[int](), list[tuple[int, int]](), list[int]()
     versions = table["version"] if "version" in table.columns else np.full(len(table), np.nan)
     if len(set(keys)) == len(keys):
         return case
@@ -38,12 +38,12 @@ def _table(case: Case, table: Table) -> Case:
                 same.append(at)
         elif np.isfinite(versions[at]) and np.isfinite(versions[first]) and versions[at] != versions[first]:
             old, new = (first, at) if versions[at] > versions[first] else (at, first)
-            older.append(old)
+            older.append((old, new))
             seen[key] = new
         elif not _rounded(table, at):
             conflicts.append(at)
     drop = np.zeros(len(table), dtype=bool)
-    drop[same + older] = True
+    drop[same + [old for old, _ in older]] = True
     found = [*_same(table, same), *_older(table, older), *_conflicts(table, conflicts)]
     return case.with_log(case.log.put(table.take(~drop)), *found)
 
@@ -67,18 +67,21 @@ def _rows(table: Table, names: tuple[str, ...]) -> list[tuple[object, ...]]:
 def _same(table: Table, rows: list[int]) -> list[Finding]:
     if not rows:
         return []
-    words = f"{len(rows)} rows of {table.name} stand twice, word for word: each is taken once"
+    words = f"{counted(len(rows), 'row')} of {table.name} twice, word for word: taken once"
     effect = _mass(table, rows)
     lines = listed(table, np.array(rows))
     way_out = "Export each span of time once"
     return [Finding("repeat", table.name, "", lines, len(rows), "mended", words, way_out, effect, file=table.file)]
 
 
-def _older(table: Table, rows: list[int]) -> list[Finding]:
-    if not rows:
+def _older(table: Table, pairs: list[tuple[int, int]]) -> list[Finding]:
+    if not pairs:
         return []
-    words = f"{len(rows)} rows of {table.name} were put right later: the later version is taken"
-    lines, effect = listed(table, np.array(rows)), _mass(table, rows)
+    rows = [old for old, _ in pairs]
+    words = f"{counted(len(rows), 'row')} of {table.name} put right later: the later version is taken"
+    before, after = _mass(table, rows), _mass(table, [new for _, new in pairs])
+    effect = None if before is None or after is None else after - before
+    lines = listed(table, np.array(rows))
     return [Finding("version", table.name, "", lines, len(rows), "mended", words, "", effect, file=table.file)]
 
 
@@ -86,7 +89,7 @@ def _conflicts(table: Table, rows: list[int]) -> list[Finding]:
     if not rows:
         return []
     key = " and ".join(KEYS[table.name])
-    words = f"{len(rows)} rows of {table.name} have the same {key} as another, but other values, and no version"
+    words = f"{counted(len(rows), 'row')} of {table.name} with the {key} of another, but other values, and no version"
     way_out = "Delete the wrong one, or add a column 'version' that says which was written last"
     lines = listed(table, np.array(rows))
     return [Finding("conflict", table.name, "", lines, len(rows), "refused", words, way_out, file=table.file)]

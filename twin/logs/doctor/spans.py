@@ -4,7 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from twin.logs.doctor.findings import Case, Finding, listed, machines, stations
+from twin.logs.doctor.findings import (
+    LISTED,
+    Case,
+    Finding,
+    Spans,
+    counted,
+    lasted,
+    listed,
+    machines,
+    spans_of,
+    stations,
+)
 from twin.logs.reasons import ORDER, class_of
 from twin.logs.tables import Array, Table
 from twin.logs.write import STILL
@@ -22,10 +33,10 @@ FEW_SIGNS = 20
 USUAL = 0.95
 """A silence is a gap from so many times the longest that are usual at that station."""
 ENDS = {
-    "no end": "have no end",
-    "end before start": "end before they start",
-    "no length": "end as they start",
-    "over 24 h": "last over 24 working hours although work went on",
+    "no end": "no end is written down",
+    "end before start": "the end lies before the start",
+    "no length": "the end is the start",
+    "over 24 h": "over 24 working hours long, although work went on",
 }
 
 
@@ -88,11 +99,12 @@ def _closed(case: Case, stops: Table, station: str, machine: int, rows: Array) -
 def _end_finding(case: Case, stops: Table, kind: str, station: str, rows: Array, end: Array) -> Finding:
     seconds = float(case.worked(station, stops["start"][rows], end[rows]).sum())
     inferred = f"closed at its next sign of life, {seconds / 3600.0:.1f} h inferred"
-    words = f"{len(rows)} stops of {station} {ENDS[kind]}: {inferred}"
+    words = f"{counted(len(rows), 'stop')} of {station}: {ENDS[kind]}; {inferred}"
     effect = case.tonnes(station, seconds)
     lines = listed(stops, rows)
+    when = spans_of(stops["start"][rows], end[rows])
     return Finding(
-        kind, "stops", station, lines, len(rows), "mended", words, "Fill the ends in", effect, file=stops.file
+        kind, "stops", station, lines, len(rows), "mended", words, "Fill the ends in", effect, when, file=stops.file
     )
 
 
@@ -127,7 +139,7 @@ def planned(case: Case) -> Case:
             drop[which] = True
             seconds = float((end - start)[own].sum())
             words = (
-                f"{len(which)} failures of {station} lie in hours when it is closed ({seconds / 3600.0:.1f} h): "
+                f"{counted(len(which), 'failure')} of {station} in hours when it is closed ({seconds / 3600.0:.1f} h): "
                 "breaks or weekends, not counted as failures"
             )
             way_out = "Book breaks under a reason of their own, or correct the calendar"
@@ -147,28 +159,31 @@ def overlaps(case: Case) -> Case:
     touched, found = np.zeros(len(stops), dtype=bool), list[Finding]()
     for station, _, rows in machines(stops):
         slack = max(SLACK_S, resolution(start[rows]))
-        which, seconds = _cut(stops, rows, start, end, slack)
+        which, seconds, over = _cut(stops, rows, start, end, slack)
         if not len(which):
             continue
         touched[which] = True
-        words = f"{len(which)} stops of {station} overlap another by {seconds / 3600.0:.1f} h in all: the graver holds"
+        many = counted(len(which), "stop")
+        words = f"{many} of {station} over the time of another, {lasted(seconds)} in all: the graver holds"
         lines, effect = listed(stops, which), case.tonnes(station, seconds)
         way_out = "End one stop before the next begins"
         found.append(
-            Finding("overlap", "stops", station, lines, len(which), "mended", words, way_out, effect, file=stops.file)
+            Finding(
+                "overlap", "stops", station, lines, len(which), "mended", words, way_out, effect, over, file=stops.file
+            )
         )
     table = stops.put(touched, start=start, end=end)
     return case.with_log(case.log.put(table.take(~(touched & (end <= start)))), *found)
 
 
-def _cut(stops: Table, rows: Array, start: Array, end: Array, slack: float) -> tuple[Array, float]:
-    """Cut rows of one machine where they overlap; return those that were cut and the seconds cut away.
+def _cut(stops: Table, rows: Array, start: Array, end: Array, slack: float) -> tuple[Array, float, Spans]:
+    """Cut rows of one machine where they overlap; return those that were cut, the seconds cut away, and when it was.
 
     Of a row that is wholly covered in its middle the part before is kept.
     """
     order = rows[np.argsort(start[rows], kind="stable")]
     rank = {at: ORDER.index(class_of(stops["reason"][at])) for at in order}
-    touched, seconds = set[int](), 0.0
+    touched, seconds, over = set[int](), 0.0, list[tuple[float, float]]()
     holder = -1
     for at in order:
         if holder >= 0 and end[holder] - start[at] > 0.0:
@@ -176,13 +191,14 @@ def _cut(stops: Table, rows: Array, start: Array, end: Array, slack: float) -> t
             if apart > slack:
                 touched.add(int(at if rank[at] > rank[holder] else holder))
                 seconds += apart
+                over.append((float(start[at]), float(start[at]) + apart))
             if rank[at] > rank[holder]:
                 start[at] = min(end[holder], end[at])
             else:
                 end[holder] = start[at]
         if holder < 0 or end[at] >= end[holder]:
             holder = int(at)
-    return np.array(sorted(touched), dtype=np.int64), seconds
+    return np.array(sorted(touched), dtype=np.int64), seconds, tuple(over[:LISTED])
 
 
 def gaps(case: Case) -> Case:
@@ -197,7 +213,8 @@ def gaps(case: Case) -> Case:
         if spells:
             seconds = sum(float(case.worked(station, np.array(a), np.array(b))) for a, b in spells)
             words = (
-                f"{station} has no record for {seconds / 3600.0:.1f} working hours in {len(spells)} spells: unrecorded"
+                f"{station} has no record for {seconds / 3600.0:.1f} working hours, {counted(len(spells), 'spell')}: "
+                "unrecorded"
             )
             way_out = "Find the records, or leave these days out"
             effect = case.tonnes(station, seconds)
