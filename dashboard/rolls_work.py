@@ -76,8 +76,9 @@ class Keeper:
         """Keep the answer with the calendar of its changes."""
         today = [point for point in answer.sweep.points if point.today] if answer.sweep is not None else []
         half = today[0].good.half if today else None
+        others = [name for name in mills_of(self.scenario) if name != answer.station]
         answers.put(answers.path_of(self.folder, self.key, CALENDAR), calendar(answer))
-        self.keep(answer.runs, half, {"results": plain(answer)}, whole=whole)
+        self.keep(answer.runs, half, {"results": plain(answer), "others": others}, whole=whole)
 
     def keep(self, done: int, half: float | None, more: Mapping[str, Any], *, whole: bool) -> None:
         """Write the answer down."""

@@ -134,7 +134,7 @@ def _rules(span: Span) -> str:
 def _lane(lane: Lane, scale: Upright, span: Span, place: int) -> str:
     """Return one lane: its words, its drawing on the common time, and the one for phones on its own time."""
     best = lane.at_best()
-    named = f"{lane.title}: back to the best time"
+    named = f"Back to best: {lane.title}, {lane.when}"
     back = tag("button", "Back to best", type="button", class_="small roll-back", aria_label=named, hidden="hidden")
     told = tag(
         "div",
@@ -250,7 +250,7 @@ def _thumb(lane: Lane, span: Span, shift: float) -> str:
         max=max(high, low + 1),
         step=1,
         value=round(lane.steps[place].at / 60.0),
-        aria_label=f"{lane.title}: move the change",
+        aria_label=f"{lane.title}, {lane.when}: move the change",
         aria_valuetext=lane.steps[place].said,
         style=f"--left:{percent(left)};--wide:{percent(wide)};--ground:{number(FLOOR)}px",
         data_length=number(span.length / 60.0),

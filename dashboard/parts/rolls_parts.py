@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dash import html
@@ -36,8 +36,17 @@ def sections(answer: Plain, units: Units) -> list[Component]:
     made += [found[name] for name in ("along",) if name in found]
     made.append(html.Div([found[name] for name in SIDE_BY_SIDE if name in found], className="two"))
     made += [found[name] for name in ("each", "rules") if name in found]
-    rests = html.Ul([html.Li(one) for one in rests_on(results, units)], className="assumed")
+    said = [*rests_on(results, units), *other_mills(results["station"], answer.get("others", ()))]
+    rests = html.Ul([html.Li(one) for one in said], className="assumed")
     return [*made, section("What this rests on", "Taken for granted, and how the plan was tried.", [rests])]
+
+
+def other_mills(station: str, others: Sequence[str]) -> list[str]:
+    """Say whose rolls are not planned here, and how they are."""
+    return [
+        f"This is the plan of the {station}; the {other} has rolls of its own: passline rolls --station '{other}'."
+        for other in others
+    ]
 
 
 def shown(piece: Piece, answer: Plain, units: Units) -> html.Section:

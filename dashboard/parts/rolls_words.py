@@ -49,7 +49,7 @@ def best(results: Plain, change: Plain) -> str:
 def title(change: Plain) -> str:
     """Return which sets a change is about."""
     if change["off"] is None or change["on"] is None:
-        return "Next rolls on" if change["off"] is None else f"Set {change['off']} off"
+        return "Change of rolls" if change["off"] is None else f"Set {change['off']} off"
     return f"Set {change['off']} off, set {change['on']} on"
 
 

@@ -197,6 +197,11 @@ def test_what_the_answer_rests_on_tells_how_the_plan_was_tried(answer: dict[str,
     assert len(said) == len(answer["results"]["assumed"]) + 1
 
 
+def test_a_second_mill_with_rolls_is_not_forgotten() -> None:
+    assert rolls_parts.other_mills("mill", []) == []
+    assert "passline rolls --station 'finishing mill'" in rolls_parts.other_mills("mill", ["finishing mill"])[0]
+
+
 def test_half_a_day_before_now_and_all_planned_days_are_drawn(answer: dict[str, Any]) -> None:
     span = span_of(answer["results"])
 
