@@ -7,6 +7,7 @@ import typer
 from twin.cli.bench import bench
 from twin.cli.check import check
 from twin.cli.compare import compare
+from twin.cli.fit import fit
 from twin.cli.rolls import rolls
 from twin.cli.run import run
 from twin.cli.serve import serve
@@ -27,6 +28,7 @@ app = typer.Typer(
 app.command()(check)
 app.command()(run)
 app.command()(compare)
+app.command()(fit)
 app.command()(rolls)
 app.command()(serve)
 app.command()(bench)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated, Any
@@ -13,14 +13,17 @@ import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
 from twin.cli.files import told_if_unwritable, write_json, write_whole
-from twin.cli.run import Clock, Inputs, changed
+from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, doubt, varied
+from twin.cli.run import Clock, changed
 from twin.cli.ticker import Ticker
 
 if TYPE_CHECKING:
     from twin.scenario import Scenario
     from twin.study.compare import Asked, Comparison
     from twin.study.futures import Doubts
+    from twin.study.inputs import Inputs as Known
     from twin.study.maker import Maker
+    from twin.study.uncertain import Uncertain
 
 DOUBTS = ("capex", "contribution", "delivery")
 
@@ -47,9 +50,10 @@ def compare(
     ] = None,
     clock: Annotated[Clock | None, typer.Option(help="What drives the rules; same numbers.")] = None,
     seconds: Annotated[float | None, typer.Option(min=0.001, help="Stop after this time with what there is.")] = None,
-    doubt: Annotated[
+    doubt_of: Annotated[
         list[str] | None,
         typer.Option(
+            "--doubt",
             metavar="WHAT=SHARE",
             help="How far off capex, contribution or delivery may be, as 'capex=15 %'; may be given again.",
         ),
@@ -67,21 +71,34 @@ def compare(
     report: Annotated[
         Path | None, typer.Option(metavar="OUT.html", help="Write a report of two pages, one file in itself.")
     ] = None,
-    inputs: Annotated[Inputs, typer.Option(help="Take the inputs at their best estimates.")] = Inputs.BEST,
+    inputs: Annotated[Inputs, typer.Option(help=HELP)] = Inputs.BEST,
 ) -> None:
     """Put options beside today on the same random weeks: what they add, what limits then, whether they pay.
 
     Ctrl-C stops and keeps what was found so far.
     """
-    del inputs  # only one way so far
     with faults_told():
         _refuse_unwritable(report)
         scenario = changed(file, [], sets or [])
-        asked = _asked(scenario, option or [], runs, most, _doubts(doubt or []))
+        vary, known = varied(scenario, inputs)
+        runs = runs if vary is None else max(runs, LEAST_RUNS)
+        asked = _asked(scenario, option or [], runs, most, _doubts(doubt_of or []))
         with _ticking() as ticker:
-            maker = _maker(seed, workers, clock, seconds, ticker)
-            results = _found(_study(scenario, asked, maker, bool(option)), maker, _Extra(ladder, stairs, turns))
-        _show(results, json, report)
+            maker = replace(_maker(seed, workers, clock, seconds, ticker), vary=vary)
+            found = _found(_study(scenario, asked, maker, bool(option)), maker, _Extra(ladder, stairs, turns))
+        if vary is not None and known is not None:
+            found.results["inputs"] = _doubt(found.comparison, vary, known)
+        _show(found, json, report)
+
+
+def _doubt(found: Comparison, vary: Uncertain, known: Known) -> dict[str, Any]:
+    """Return what is not known of what the best design adds, or of what today makes where that is the best."""
+    from twin.study.maker import weekly
+
+    best, today = found.best.made, found.today.made
+    runs = min(best.runs, today.runs)
+    adds = weekly(best)[:runs] - weekly(today)[:runs] if found.best.options else weekly(today)
+    return {"of": list(found.best.options), **doubt(adds, vary, known, found.seed, "t/week")}
 
 
 def _refuse_unwritable(report: Path | None) -> None:

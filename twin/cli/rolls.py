@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,13 +12,15 @@ import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
 from twin.cli.files import told_if_unwritable, write_json, write_whole
-from twin.cli.run import Inputs, changed
+from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, varied
+from twin.cli.run import changed
 from twin.cli.ticker import Ticker
 
 if TYPE_CHECKING:
     from twin.scenario import Scenario
     from twin.study.maker import Maker
     from twin.study.rollresult import Answer, Asked
+    from twin.study.uncertain import Uncertain
 
 
 def rolls(
@@ -54,19 +57,20 @@ def rolls(
     ics: Annotated[
         Path | None, typer.Option("--ics", metavar="OUT.ics", help="Write the windows as a calendar.")
     ] = None,
-    inputs: Annotated[Inputs, typer.Option(help="Take the inputs at their best estimates.")] = Inputs.BEST,
+    inputs: Annotated[Inputs, typer.Option(help=HELP)] = Inputs.BEST,
 ) -> None:
     """Say when rolls are best changed, what another hour costs the whole line, and whether it matters.
 
     Ctrl-C stops and keeps what was found so far.
     """
-    del inputs  # only one way so far
     with faults_told():
         scenario = changed(file, option or [], sets or [])
+        vary = varied(scenario, inputs)[0]
+        runs = runs if vary is None else max(runs, LEAST_RUNS)
         with _state_told(state), _told() as ticker:
             scenario = _from_state(scenario, state)
             asked = _asked(scenario, station, days, runs, futures, seed, keep)
-            found = _found(scenario, asked, _maker(seed, workers, ticker))
+            found = _found(scenario, asked, _maker(seed, workers, vary, ticker))
         _show(found, json, ics)
 
 
@@ -139,13 +143,14 @@ def _read(file: Path) -> dict[str, object]:
     return found
 
 
-def _maker(seed: int, workers: int | None, ticker: Ticker) -> Maker:
-    """Return how the runs are made."""
+def _maker(seed: int, workers: int | None, vary: Uncertain | None, ticker: Ticker) -> Maker:
+    """Return how the runs are made; where inputs are uncertain, each is a plant of its own."""
     from twin.study.maker import Maker
 
     return Maker(
         seed=seed,
         workers=workers,
+        vary=None if vary is None else replace(vary, group=1),
         tell=lambda step: ticker.tell(f"{step.what}: {step.done} of {step.wanted}"),
     )
 

@@ -12,6 +12,7 @@ import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
 from twin.cli.files import told_if_unwritable, write_json, write_tables
+from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, doubt, varied
 from twin.cli.telling import Teller
 
 if TYPE_CHECKING:
@@ -20,18 +21,15 @@ if TYPE_CHECKING:
     from twin.study.replications import Replications
 
 
+WEEK_H = 168.0
+
+
 class Clock(StrEnum):
     """What drives the rules of the line; the numbers are the same."""
 
     SIMPY = "simpy"
     COMPILED = "compiled"
     PURE = "pure"
-
-
-class Inputs(StrEnum):
-    """How the inputs are taken."""
-
-    BEST = "best"
 
 
 def a_share(text: str) -> float:
@@ -57,7 +55,8 @@ def run(
         typer.Option(metavar="NAME", help="Take an option of the scenario, or a sum 'A + B'; may be given again."),
     ] = None,
     runs: Annotated[
-        int | None, typer.Option(min=1, help="How many runs; 20, or with --precision at most 10 000.")
+        int | None,
+        typer.Option(min=1, help="How many runs: 20; 60 with uncertain inputs; with --precision at most 10 000."),
     ] = None,
     precision: Annotated[
         float | None,
@@ -80,21 +79,26 @@ def run(
     cluster: Annotated[
         str | None, typer.Option(metavar="ADDRESS", help="Make the runs on the workers of a dask scheduler.")
     ] = None,
-    inputs: Annotated[Inputs, typer.Option(help="Take the inputs at their best estimates.")] = Inputs.BEST,
+    inputs: Annotated[Inputs, typer.Option(help=HELP)] = Inputs.BEST,
 ) -> None:
     """Simulate the line and say what it makes and what holds it back.
 
     Ctrl-C stops and keeps the runs made so far.
     """
-    del inputs  # only one way so far
     with faults_told():
         how: dict[str, Any] = {"seed": seed, "workers": workers, "seconds": seconds, "precision": precision}
         how["clock"] = None if clock is None else clock.value
         if runs is not None:
             how["runs"] = runs
         scenario = changed(file, option or [], sets or [])
+        vary, known = varied(scenario, inputs)
+        if vary is not None:
+            how = {**how, "vary": vary} if precision is not None else {"runs": LEAST_RUNS, **how, "vary": vary}
         made = _made(scenario, how, cluster)
-        _show(made, json)
+        results = made.summary()
+        if vary is not None and known is not None:
+            results["inputs"] = doubt(WEEK_H * made.column("line", "good"), vary, known, seed, "t/week")
+        _show(made, results, json)
         if trace is not None:
             _write_trace(scenario, trace, seed, how["clock"])
 
@@ -150,9 +154,8 @@ def _door(cluster: str | None) -> Iterator[Door | None]:
         raise UsersFault(str(fault)) from fault
 
 
-def _show(made: Replications, json: str | None) -> None:
+def _show(made: Replications, results: dict[str, Any], json: str | None) -> None:
     """Print the answer for people, or as JSON."""
-    results = made.summary()
     if json != "-":
         from twin.cli.show import show_run
         from twin.study.assumed import assumed, finished_stores

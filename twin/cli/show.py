@@ -12,6 +12,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from twin.cli.inputs import doubt_words
 from twin.indicators.verdict import Verdict, verdict
 from twin.words import NO_BREAK, NOT_ASKED, indicator, share
 
@@ -42,6 +43,10 @@ def _page(results: Mapping[str, Any], assumed: Sequence[str], finished: Collecti
     yield from _section(TIMES, _times(results))
     yield from _section("Stores", _stores(results, finished))
     yield from _section("Rolls", _rolls(results))
+    if "inputs" in results:
+        yield Text("\nHow much of it is not known")
+        for sentence in doubt_words(results["inputs"]):
+            yield Padding(Text(sentence), (0, 0, 0, 2))
     yield Text("\nWhat it takes for granted")
     for sentence in assumed:
         yield Padding(Text(sentence), (0, 0, 0, 2))

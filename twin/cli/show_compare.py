@@ -12,6 +12,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from twin.cli.inputs import doubt_words
 from twin.study.advice import how_sure, title, verdict_parts
 from twin.study.told import rests_on, spoken_of, threshold_words
 from twin.words import NEVER, NOT_ASKED, indicator, number, plain, share
@@ -44,6 +45,9 @@ def _page(results: Mapping[str, Any]) -> Iterator[RenderableType]:
     yield from _listed("It stops being true if ...", _turns(results))
     yield from _ladder(results.get("ladder"))
     yield from _stairs(results.get("stairs"))
+    if "inputs" in results:
+        of = " + ".join(results["inputs"]["of"]) or "today"
+        yield from _listed(f"How much is not known of what {of} brings", doubt_words(results["inputs"]))
     yield from _listed("What this rests on", [f"{what}: {value}" for what, value, _ in rests_on(results)])
     digest = results["digest"]
     made = f"digest {digest[:4]}...{digest[-4:]}, seed {results['seed']}, {results['runs']} runs"

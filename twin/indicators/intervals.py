@@ -54,8 +54,55 @@ def mean_interval(values: Sequence[float] | FloatArray, level: float = LEVEL) ->
     return Interval(mean, mean - half, mean + half)
 
 
-def column_intervals(values: FloatArray, level: float = LEVEL) -> list[Interval | None]:
-    """Return the interval of each column; runs that have no value (NaN) are left out; None where none has one."""
+class Parts(NamedTuple):
+    """Two variances: of the mean of a plant that is not known exactly, and of that mean's estimate from few runs."""
+
+    plant: float
+    runs: float
+    degrees: int
+
+
+def parts_of(values: FloatArray, group: int) -> Parts:
+    """Split the scatter of runs of which `group` each share a plant (one-way analysis of variance, random effects).
+
+    What differs between groups beyond what differs within them is not luck but the plant that was drawn; it does not
+    shrink with more runs. (R. A. Fisher, Statistical Methods for Research Workers, 1925.)
+    """
+    groups = len(values) // group
+    if groups < 2 or group < 2:
+        raise ValueError(f"{len(values)} runs in groups of {group} tell nothing of the plant: make 4 runs or more")
+    table = values[: groups * group].reshape(groups, group)
+    between = group * float(table.mean(axis=1).var(ddof=1))
+    within = float(table.var(axis=1, ddof=1).mean())
+    return Parts(max(0.0, (between - within) / group), between / (groups * group), groups - 1)
+
+
+def plant_interval(values: FloatArray, group: int, level: float = LEVEL) -> Interval:
+    """Return the mean with an interval that holds what is not known of the plant too; as `mean_interval` without.
+
+    Parameters
+    ----------
+    values : One a run; `group` runs in a row share a plant, 0 where all runs have the same.
+    """
+    data = np.asarray(values, dtype=float)
+    if group < 2 or len(data) < 2 * group:
+        return mean_interval(data, level)
+    parts, mean = parts_of(data, group), float(data.mean())
+    half = t_quantile(0.5 + level / 2.0, parts.degrees) * sqrt(parts.plant + parts.runs)
+    return Interval(mean, mean - half, mean + half)
+
+
+def column_intervals(values: FloatArray, level: float = LEVEL, group: int = 0) -> list[Interval | None]:
+    """Return the interval of each column; runs that have no value (NaN) are left out; None where none has one.
+
+    With a `group`, as many runs in a row share a plant, and intervals hold what is not known of it too.
+    """
+    if group >= 2 and len(values) >= 2 * group:
+        plain = column_intervals(values, level)
+        whole = np.asarray(np.isfinite(values).all(axis=0), dtype=bool)
+        return [
+            plant_interval(values[:, place], group, level) if whole[place] else one for place, one in enumerate(plain)
+        ]
     known = np.isfinite(values)
     count = known.sum(axis=0)
     some = np.maximum(count, 1)

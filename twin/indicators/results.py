@@ -36,11 +36,19 @@ def summarise(totals: Sequence[Totals], scenario: Scenario, seed: int) -> dict[s
 
 
 def assemble(
-    layout: Layout, values: FloatArray, *, scenario: Scenario, seed: int, length_s: float, warm_up_s: float
+    layout: Layout,
+    values: FloatArray,
+    *,
+    scenario: Scenario,
+    seed: int,
+    length_s: float,
+    warm_up_s: float,
+    group: int = 0,
 ) -> dict[str, Any]:
     """Return the results from the measured numbers of runs, [runs, columns].
 
-    `length_s` is the time that counts, after a warm-up of `warm_up_s`.
+    `length_s` is the time that counts, after a warm-up of `warm_up_s`. With a `group`, so many runs in a row share a
+    plant that was drawn, and intervals hold what is not known of it too.
     """
     plan = shape(layout)
     results: dict[str, Any] = {
@@ -64,13 +72,13 @@ def assemble(
         "bottleneck_method": METHOD,
         "version": VERSION,
     }
-    _place_all(results, plan.columns, values)
+    _place_all(results, plan.columns, values, group)
     return results
 
 
-def _place_all(results: dict[str, Any], columns: Sequence[Column], values: FloatArray) -> None:
+def _place_all(results: dict[str, Any], columns: Sequence[Column], values: FloatArray, group: int) -> None:
     """Put each column in its place in the results."""
-    for number, (column, interval) in enumerate(zip(columns, column_intervals(values), strict=True)):
+    for number, (column, interval) in enumerate(zip(columns, column_intervals(values, group=group), strict=True)):
         leaf: Any = indicator(interval, column.unit)
         if column.worst:
             leaf = float(np.abs(values[:, number]).max())

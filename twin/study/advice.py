@@ -8,10 +8,10 @@ from math import ceil
 from typing import Any, Literal
 
 from twin.indicators import Part
+from twin.indicators.intervals import Interval, plant_interval
 from twin.line.model import SHOP
 from twin.study.compare import Comparison, Row
 from twin.study.maker import weekly
-from twin.study.statistics import mean_interval
 from twin.words import NO_BREAK, PLUS_MINUS, half_width, number, places_alone, places_for, plain
 
 AS_MUCH = 0.02  # of today's output: designs closer than this add as much as each other
@@ -104,10 +104,10 @@ def _twin(found: Comparison, focus: Row, about: Row) -> Row | None:
     return max(others, key=lambda row: row.worth.value.mean if row.worth else 0.0, default=None)
 
 
-def between(one: Row, other: Row) -> Any:  # noqa: ANN401 - an Interval
+def between(one: Row, other: Row) -> Interval:
     """Return how much more one row makes than another, run by run. [t/week]"""
     runs = min(one.made.runs, other.made.runs)
-    return mean_interval(weekly(one.made)[:runs] - weekly(other.made)[:runs])
+    return plant_interval(weekly(one.made)[:runs] - weekly(other.made)[:runs], one.made.group)
 
 
 def _more_runs(focus: Row) -> int | None:

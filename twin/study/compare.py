@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from twin.indicators.intervals import FloatArray, Interval, mean_interval
+from twin.indicators.intervals import FloatArray, Interval, plant_interval
 from twin.scenario import ScenarioError, apply_options
 from twin.study.dice import best_of
 from twin.study.futures import NO_DOUBT, Doubts
@@ -294,6 +294,6 @@ class _Study:
         """Return the change against today, on the runs that both have. [t/week]"""
         if not options:
             return None
-        one, today = weekly(self.made[frozenset(options)]), weekly(self.made[frozenset()])
-        runs = min(one.size, today.size)
-        return mean_interval(one[:runs] - today[:runs])
+        one, today = self.made[frozenset(options)], self.made[frozenset()]
+        runs = min(one.runs, today.runs)
+        return plant_interval(weekly(one)[:runs] - weekly(today)[:runs], one.group)

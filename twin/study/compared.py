@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from twin.indicators.intervals import FloatArray, Interval, indicator, mean_interval
+from twin.indicators.intervals import FloatArray, Interval, indicator, plant_interval
 from twin.study.advice import advice, question, verdict_parts
 from twin.study.breakeven import Threshold
 from twin.study.compare import Comparison, Row
@@ -125,7 +125,7 @@ def _money(ledger: Ledger | None, row: Row) -> dict[str, Any]:
     if ledger is None:
         return dict.fromkeys(keys)
     unit = f"k{ledger.currency}"
-    earned = indicator(_scaled(mean_interval(ledger.weekly(row.made))), f"{unit}/week")
+    earned = indicator(_scaled(plant_interval(ledger.weekly(row.made), row.made.group)), f"{unit}/week")
     if row.worth is None:
         return {**dict.fromkeys(keys), "contribution": earned}
     worth = row.worth
@@ -218,7 +218,7 @@ def _products(found: Comparison, row: Row) -> dict[str, Any]:
     for place, name in enumerate(names):
         if tonnes[:, place].max() + today[:, place].max() <= 0.0:
             continue
-        change = mean_interval(tonnes[:, place] - today[:, place])
+        change = plant_interval(tonnes[:, place] - today[:, place], row.made.group)
         rows[name] = {"change": indicator(change, "t/week"), "sold": _sold(found, name)}
         if found.ledger is not None:
             rows[name]["price"] = _finite(float(found.ledger.prices.per_tonne[place]))

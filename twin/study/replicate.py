@@ -161,8 +161,10 @@ class _Study:
         self, scenarios: Sequence[Scenario], plan: _Plan, stop: Stop | None, known: Sequence[Replications] | None
     ) -> None:
         earlier: Sequence[Replications | None] = known or [None] * len(scenarios)
+        group = int(getattr(plan.vary, "group", 0))
         self.gathered = [
-            Gathering(scenario, plan.seed, plan.runs, one) for scenario, one in zip(scenarios, earlier, strict=True)
+            Gathering(scenario, plan.seed, plan.runs, one, group)
+            for scenario, one in zip(scenarios, earlier, strict=True)
         ]
         self.stopped: Stopped = ""
         self._enough: int | None = None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 import numpy as np
 
 from twin.indicators import Column, assemble, columns
-from twin.indicators.intervals import FloatArray, Interval, mean_interval
+from twin.indicators.intervals import FloatArray, Interval, plant_interval
 from twin.study.work import Batch
 
 if TYPE_CHECKING:
@@ -38,6 +38,8 @@ class Replications:
     day_start_s: FloatArray
     wanted: int
     stopped: Stopped = ""
+    group: int = 0
+    """Runs in a row that share a plant, where each draws its inputs; 0 where all have the same."""
 
     @property
     def runs(self) -> int:
@@ -60,7 +62,7 @@ class Replications:
     @property
     def good(self) -> Interval:
         """Return what the line makes, with its interval. [t/week]"""
-        return mean_interval(WEEK_H * self.column("line", "good"))
+        return plant_interval(WEEK_H * self.column("line", "good"), self.group)
 
     def summary(self) -> dict[str, Any]:
         """Return the results as they are written down."""
@@ -71,6 +73,7 @@ class Replications:
             seed=self.seed,
             length_s=self.length_s,
             warm_up_s=self.warm_up_s,
+            group=self.group,
         )
 
     @property
@@ -83,13 +86,15 @@ class Replications:
 class Gathering:
     """The runs of one scenario as they come in, in order."""
 
-    def __init__(self, scenario: Scenario, seed: int, wanted: int, known: Replications | None = None) -> None:
+    def __init__(
+        self, scenario: Scenario, seed: int, wanted: int, known: Replications | None = None, group: int = 0
+    ) -> None:
         if known is not None and (known.scenario.digest, known.seed) != (scenario.digest, seed):
             raise ValueError(
                 f"the runs to go on from are of seed {known.seed} and scenario {known.scenario.digest[:8]}, "
                 f"not of seed {seed} and {scenario.digest[:8]}: start anew"
             )
-        self.scenario, self.seed, self.wanted = scenario, seed, wanted
+        self.scenario, self.seed, self.wanted, self.group = scenario, seed, wanted, group
         self.runs = 0
         self._values: list[FloatArray] = []
         self._good: list[FloatArray] = []
@@ -128,4 +133,5 @@ class Gathering:
             day_start_s=last.day_start_s,
             wanted=self.wanted,
             stopped=stopped,
+            group=self.group,
         )

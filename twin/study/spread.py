@@ -117,12 +117,14 @@ def drawn(law: Law, spread: Spread, seed: int, draw: int, place: str) -> Law:
     return _parameters(law, spread, normal)
 
 
-def pull(spread: Spread, seed: int, draw: int, place: str) -> float:
-    """Return how far a draw pulls the number up or down, as a standard normal value: what outputs are put beside."""
+def pulls(spread: Spread, seed: int, draw: int, place: str) -> tuple[float, ...]:
+    """Return how far a draw pulls the number, as standard normal values: what outputs are put beside."""
     if spread.kind in ("none", "values"):
-        return 0.0
-    first = float(normal_quantile(_units(seed, draw, place, 2))[0])
-    return -first if spread.kind == "rate" else first
+        return ()
+    if spread.kind == "rate":
+        return (-float(normal_quantile(_units(seed, draw, place, 1))[0]),)
+    normal = np.clip(normal_quantile(_units(seed, draw, place, 2)), -WIDEST, WIDEST)
+    return tuple(float(one) for one in normal[: 2 if spread.kind == "law" else 1])
 
 
 def scaled(law: Law, factor: float) -> Law:

@@ -13,7 +13,7 @@ from twin.scenario import apply_settings
 from twin.study.fitsamples import asked
 from twin.study.inputs import Inputs
 from twin.study.moves import written
-from twin.study.spread import Spread, drawn, pull
+from twin.study.spread import Spread, drawn, pulls
 
 if TYPE_CHECKING:
     from twin.scenario import Scenario
@@ -44,9 +44,9 @@ class Uncertain:
         }
         return apply_settings(scenario, new)
 
-    def pulls(self, seed: int, draw: int) -> dict[str, float]:
-        """Return how far each number of a plant was pulled, in standard deviations."""
-        return {path: pull(spread, seed, draw, path) for path, spread in self.spreads}
+    def pulls(self, seed: int, draw: int) -> dict[str, tuple[float, ...]]:
+        """Return how far each number of a plant was pulled, in standard deviations, one for each of its parameters."""
+        return {path: pulls(spread, seed, draw, path) for path, spread in self.spreads}
 
 
 def vary_of(inputs: Inputs, group: int = GROUP) -> Uncertain:

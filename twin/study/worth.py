@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from twin.indicators.intervals import FloatArray, Interval, mean_interval
+from twin.indicators.intervals import FloatArray, Interval, plant_interval
 from twin.study.breakeven import Threshold, least_demand, thresholds
 from twin.study.futures import NO_DOUBT, Doubts, Odds, odds
 from twin.study.money import Prices, check_demand, check_prices, contribution, good_tonnes, prices_of
@@ -136,8 +136,8 @@ class Ledger:
         demand = least_demand(purchase, [good_tonnes(one) for one in (today, *stages)], self.prices, self.terms)
         return Worth(
             purchase=purchase,
-            earned=mean_interval(gains[:, -1] / self.terms.weeks),
-            value=mean_interval(self.values(options, made)),
+            earned=plant_interval(gains[:, -1] / self.terms.weeks, all_of_it.group),
+            value=plant_interval(self.values(options, made), all_of_it.group),
             flows=flows,
             payback=payback(flows),
             rate=internal_rate(flows, MONTHS),
