@@ -147,9 +147,11 @@ class Steered:
         self._flow.look(self.line, machine)
         rolls, limit = machine.rolls, self._limits[number - 1]
         used = rolls.kilograms if rolls.limit_in_mass else rolls.km
+        changing = rolls.roll_set.since > rolls.on_since  # what the old set ran is in the sum by then
+        used, run = (0.0, 0.0) if changing else (used, rolls.km)
         return RollsSeen(
             set=int(rolls.roll_set.number),
-            run=float(rolls.km),
+            run=float(run),
             before=float(rolls.km_sum),
             share=float(used) / limit if limit < st.NEVER else 0.0,
             changes=int(rolls.changes),

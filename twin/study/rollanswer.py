@@ -8,7 +8,7 @@ from math import inf
 
 import numpy as np
 
-from twin.indicators.intervals import Interval, mean_interval
+from twin.indicators.intervals import FloatArray, Interval, mean_interval
 from twin.line.model import shop_people
 from twin.scenario import Scenario, apply_set
 from twin.study.maker import Maker, Step
@@ -24,13 +24,14 @@ from twin.study.rollcoming import (
     as_planned,
     plan_ahead,
     possible,
+    priced,
     tried,
     with_sets_enough,
 )
 from twin.study.rollfutures import AT_LIMIT, Outcomes, Wish, play_all
 from twin.study.rollnow import GIVEN, Present, chosen_mill, present, rolls_of
 from twin.study.rollresult import Age, Answer, Asked, Change, Checked, Life, Place, Rule, Sweep
-from twin.study.rollsaid import CAUTIONS, assumed_of, how_sure, moment, verdict
+from twin.study.rollsaid import CAUTIONS, Rests, assumed_of, how_sure, moment, verdict
 from twin.study.rollshop import Stay
 from twin.study.rollsweep import rules, sweep, usual_distances
 from twin.study.rollwear import Facts, facts_of
@@ -108,18 +109,21 @@ class _Study:
         planning = plan_ahead(
             self.now, self.facts, pace, earlier=asked.earlier, frozen=asked.frozen, steady=asked.steady / 60.0
         )
-        planning, schedule = possible(planning)
-        found, schedule = self._tried(planning, schedule)
-        spells = self._spells([float(schedule.times[place]) for place in schedule.places])
-        wishes = [AT_LIMIT, Wish(stands=spells), as_planned(planning, schedule.places, self.facts.coil.km)]
-        outcomes = self._played("the plan in futures", self.now, wishes)
+        plans = [possible(one) for one in priced(planning)]
+        spells = self._spells([float(plans[0][1].times[place]) for place in plans[0][1].places])
+        wishes = [as_planned(one, schedule.places, self.facts.coil.km) for one, schedule in plans]
+        outcomes = self._played("the plan in futures", self.now, [AT_LIMIT, Wish(stands=spells), *wishes])
         lost = (outcomes.good[:, 0] - outcomes.good[:, 1]) / (sum(end - start for start, end in spells) / HOUR_S)
         worth = mean_interval(lost)
+        chosen = best_of(outcomes.good[:, 2:])
+        planning, schedule = plans[chosen]
+        good = outcomes.good[:, 2 + chosen]
+        found, schedule = self._tried(planning, schedule)
         open_below = TOLD * float(outcomes.good[:, 0].mean())
         setting = Setting(self.now, self.facts, planning, max(0.0, worth.mean), open_below)
         checked = Checked(
-            mean_interval(outcomes.good[:, 2]),
-            mean_interval(outcomes.good[:, 2] - outcomes.good[:, 0]),
+            mean_interval(good),
+            mean_interval(good - outcomes.good[:, 0]),
             self.hours,
             outcomes.futures,
         )
@@ -219,6 +223,7 @@ class _Study:
         here = moment(now.at(0.0), now.at(0.0))
         sure = how_sure(here, now.source, coming.futures, self.hours / 24.0, coming.worth, runs)
         shop = shop_people(self.scenario, self.mill) > 0
+        uncertain, spared = self.maker.vary is not None, setting.planning.wear.set_price > 0.0
         return Answer(
             scenario=self.scenario.name,
             digest=self.scenario.digest,
@@ -246,7 +251,7 @@ class _Study:
             waits=float(coming.schedule.waits.sum()) / HOUR_S,
             checked=coming.checked,
             verdict=verdict(setting, coming.changes, coming.worth, swept, hour_matters=hour_matters, sure=sure),
-            assumed=assumed_of(facts, self.asked, given=now.source == GIVEN, shop=shop),
+            assumed=assumed_of(facts, self.asked, Rests(now.source == GIVEN, shop, uncertain, spared)),
             cautions=CAUTIONS,
             shop_open=self._shop_open() if shop else (),
             stopped=stopped,
@@ -260,6 +265,17 @@ class _Study:
         edges = [0.0, *(at for at in hours.turns if 0.0 < at < horizon), horizon]
         spells = zip(edges, edges[1:], strict=False)
         return tuple((start, end) for start, end in spells if hours.is_open(start))
+
+
+def best_of(goods: FloatArray) -> int:
+    """Return the first plan that does not surely make less than the best of all, and not worth a word less."""
+    best = int(goods.mean(axis=0).argmax())
+    least = TOLD * float(goods[:, best].mean())
+    for place in range(goods.shape[1]):
+        lost = mean_interval(goods[:, best] - goods[:, place])
+        if lost.low is None or lost.low <= 0.0 or lost.mean <= least:
+            return place
+    return best
 
 
 def matters(worth: Interval, changes: Sequence[Change], open_below: float) -> bool:

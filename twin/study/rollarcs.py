@@ -32,20 +32,32 @@ class Wear:
     law : Of the life until damage, in km; None where nothing is known of damage.
     limit : After which a set must come off; infinite where none is set. [km]
     planned, damaged : Price of a change, planned or after damage. [h of the mill]
+    set_price : What a ground set is worth, as each change uses one, whatever the mill does then. [h of the mill]
     """
 
     law: LifeLaw | None
     limit: float
     planned: float
     damaged: float
+    set_price: float = 0.0
+
+    @property
+    def planned_with_set(self) -> float:
+        """Return what a planned change costs with its set. [h of the mill]"""
+        return self.planned + self.set_price
+
+    @property
+    def damaged_with_set(self) -> float:
+        """Return what a change after damage costs with its set. [h of the mill]"""
+        return self.damaged + self.set_price
 
     def price_per_km(self) -> float:
         """Return the lowest price in the long run within the limit. [h/km]"""
         if self.law is None:
-            return self.planned / self.limit if self.limit < inf else 0.0
+            return self.planned_with_set / self.limit if self.limit < inf else 0.0
         ages = np.linspace(0.0, min(self.limit, FAR * self.law.mean), GRID + 1)[1:]
-        best = float(rates(self.law, ages, planned=self.planned, damaged=self.damaged).min())
-        return best if self.limit < inf else min(best, self.damaged / self.law.mean)
+        best = float(rates(self.law, ages, planned=self.planned_with_set, damaged=self.damaged_with_set).min())
+        return best if self.limit < inf else min(best, self.damaged_with_set / self.law.mean)
 
 
 class Ages:
@@ -91,7 +103,7 @@ def arcs(
     """
     far = float(km[-1]) + used
     ages, rate = Ages(wear, far), wear.price_per_km()
-    planned = wear.planned * (1.0 - (np.zeros(len(km)) if cover is None else cover))
+    planned = wear.planned * (1.0 - (np.zeros(len(km)) if cover is None else cover)) + wear.set_price
     ahead = _to_come(ages, wear, rate)
     length = km[None, :] - km[:, None]
     between = _price(ages, wear, rate, np.zeros_like(length), np.maximum(length, 0.0)) + planned[None, :]
@@ -111,7 +123,7 @@ def arcs(
 def _price(ages: Ages, wear: Wear, rate: float, start: FloatArray, end: FloatArray) -> FloatArray:
     """Return the price of damage on the way, and of the sets that then run the rest of it."""
     chance, run = ages.between(start, end)
-    return np.asarray(wear.damaged * chance + rate * (end - start - run))
+    return np.asarray(wear.damaged_with_set * chance + rate * (end - start - run))
 
 
 def _add_skipped(between: FloatArray, ages: Ages, length: FloatArray, planned: FloatArray) -> None:
@@ -122,11 +134,12 @@ def _add_skipped(between: FloatArray, ages: Ages, length: FloatArray, planned: F
 def _to_come(ages: Ages, wear: Wear, rate: float) -> FloatArray:
     """Return what a set of each age on the grid costs beyond the long run until it is off: nothing for a new one."""
     alive = np.maximum(1.0 - ages.failed, LEAST_ALIVE)
-    off = wear.planned * (1.0 - ages.failed) + wear.damaged * ages.failed - rate * ages.run
+    planned, damaged = wear.planned_with_set, wear.damaged_with_set
+    off = planned * (1.0 - ages.failed) + damaged * ages.failed - rate * ages.run
     if wear.limit == inf:  # the end of the grid stands for running until damage
-        off[-1] = wear.damaged - rate * (wear.law.mean if wear.law is not None else ages.run[-1])
+        off[-1] = damaged - rate * (wear.law.mean if wear.law is not None else ages.run[-1])
     least = np.minimum.accumulate(off[::-1])[::-1]
-    ahead = (least - wear.damaged * ages.failed + rate * ages.run) / alive
+    ahead = (least - damaged * ages.failed + rate * ages.run) / alive
     return np.asarray(ahead - ahead[0])
 
 

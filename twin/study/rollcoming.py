@@ -26,6 +26,7 @@ DAY_S = 86400.0
 HOUR_S = 3600.0
 LEAST_SHARE = 0.75  # of a usual run, below which fresh rolls stay on whatever was wished
 MOST_WAITS = 100
+SET_PRICES = (0.0, 1.0, 3.0, 10.0)  # of a planned change, that a ground set may be worth
 AT_LEAST_KM = 1e-6
 
 
@@ -156,6 +157,18 @@ def possible(planning: Planning) -> tuple[Planning, Schedule]:
             raise
         thawed = replace(planning, frozen=0.0)
         return thawed, planned(thawed)
+
+
+def priced(planning: Planning) -> tuple[Planning, ...]:
+    """Return the same with ground sets worth nothing, little and much.
+
+    A plan at the means does not see that damage may take the last ready set on a Friday night. The dearer a set, the
+    less a plan spends one before its limit; which price is right, futures have to tell.
+    """
+    if planning.stock is None:
+        return (planning,)
+    worth = (step * planning.wear.planned for step in SET_PRICES)
+    return tuple(replace(planning, wear=replace(planning.wear, set_price=price)) for price in worth)
 
 
 def _no_plan(fault: NoPlanError) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from math import inf
 
@@ -107,7 +108,17 @@ def how_sure(now: str, source: str, futures: int, days: float, worth: Interval, 
     )
 
 
-def assumed_of(facts: Facts, asked: Asked, *, given: bool, shop: bool) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True)
+class Rests:
+    """What an answer rests on: a given state, a roll shop, uncertain inputs, ground sets that are spared."""
+
+    given: bool
+    shop: bool
+    uncertain: bool
+    spared: bool
+
+
+def assumed_of(facts: Facts, asked: Asked, rests: Rests) -> tuple[str, ...]:
     """Return what the answer takes for granted, one sentence each."""
     said = [
         "Damage, changes, grinding and coils are planned at their means; prices are those of the expected coils.",
@@ -115,15 +126,21 @@ def assumed_of(facts: Facts, asked: Asked, *, given: bool, shop: bool) -> tuple[
         "The price of a mill hour is measured by letting the mill stand in the same futures; it is taken to be the "
         "same for every hour of the planned days.",
     ]
-    if not given:
+    if not rests.given:
         said.append("The file gives no state of the plant now, so one out of a simulated week is used.")
     if facts.unknown:
         said.append(f"Damage is left out of the plan: {facts.unknown}.")
     else:
         said.append("The law of damage is taken from the file as it stands; its own doubt is not in the windows.")
-    if shop:
+    if rests.shop:
         said.append(
             "The roll shop works first come, first served, and back-up rolls take the grinder when they are due."
+        )
+    if rests.spared:
+        said.append("Ground sets are spared: futures in which damage takes the last one tell what a set is worth.")
+    if rests.uncertain:
+        said.append(
+            "Distances and rules are run with inputs as uncertain as the log leaves them, coming days with the best."
         )
     if asked.earlier:
         said.append("An earlier plan was given: near changes stay as they were, and moving a later one has a price.")
