@@ -11,6 +11,7 @@ from dash.development.base_component import Component
 from dashboard.charts.drawn import DrawnRow, Scale, drawn_table
 from dashboard.charts.fit_curve import FitCurve, fit_curve, fit_key
 from dashboard.charts.plant import titled
+from dashboard.charts.svg import tag, words
 from dashboard.inputs_view import take
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
@@ -147,13 +148,7 @@ def accept_part() -> html.Section:
     """Return where measured numbers are taken into a new scenario file."""
     name = dcc.Input(id="in-accept-name", type="text", value="", maxLength=60)
     inner: list[Component] = [
-        html.Fieldset(
-            [
-                html.Legend("Numbers to take", className="unseen"),
-                dcc.Checklist(id="in-accept-paths", options=[], value=[]),
-            ],
-            className="in-checks",
-        ),
+        html.Div(id="in-accept-list"),
         html.Div(
             [
                 html.Label([html.Span("Save as"), name], className="in-field"),
@@ -162,6 +157,7 @@ def accept_part() -> html.Section:
             className="in-change",
         ),
         html.Div(id="in-accepted", role="status"),
+        dcc.Store(id="in-accept-paths"),
         dcc.Store(id="in-accept-key"),
         dcc.Interval(id="in-accept-news", interval=400, disabled=True),
     ]
@@ -172,11 +168,18 @@ def accept_part() -> html.Section:
     return section("Take what was measured", note, inner)
 
 
-def choices(found: Plain | None) -> tuple[list[dict[str, str]], list[str]]:
-    """Return the numbers that can be taken, and those ticked at first: all of which something was recorded."""
+def ticks(found: Plain | None) -> tuple[Component | None, list[str]]:
+    """Return the numbers that can be taken, each to be ticked, and those ticked at first: all that was recorded."""
     causes = found["causes"] if found else []
-    listed = [
-        {"label": f"{titled(one['title'])}: {one['assumed_words']} → {one['law_words']}", "value": one["path"]}
-        for one in causes
-    ]
-    return listed, [one["path"] for one in causes if one["n"]]
+    if not causes:
+        return None, []
+    ticked = [one["path"] for one in causes if one["n"]]
+    boxes = "".join(_tick(one, one["path"] in ticked) for one in causes)
+    legend = tag("legend", "Numbers to take", class_="unseen")
+    return drawing(tag("fieldset", legend, boxes, class_="in-checks")), ticked
+
+
+def _tick(one: Plain, ticked: bool) -> str:
+    said = f"{titled(one['title'])}: {one['assumed_words']} → {one['law_words']}"
+    field = tag("input", type="checkbox", data_take=one["path"], checked="checked" if ticked else None)
+    return tag("label", field, tag("span", words(said)))

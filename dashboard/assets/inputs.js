@@ -62,6 +62,14 @@
     }
   });
 
+  /* What is ticked is told to the page, which takes it from there. */
+  document.addEventListener("change", function (event) {
+    if (!event.target.matches || !event.target.matches("input[data-take]")) { return; }
+    const ticked = Array.from(document.querySelectorAll("input[data-take]:checked"));
+    const paths = ticked.map(function (field) { return field.getAttribute("data-take"); });
+    window.dash_clientside.set_props("in-accept-paths", { data: paths });
+  });
+
   /* The whole list of numbers is on the paper, folded or not. */
   window.addEventListener("beforeprint", function () {
     document.querySelectorAll(".in-groups details").forEach(function (fold) {

@@ -17,7 +17,7 @@ from dashboard import answers
 from dashboard.ask import Ask, AskError, address, from_plain
 from dashboard.drive import Office, Study
 from dashboard.inputs_files import LARGEST_UPLOAD, brings, find_log, keep_log, kept_logs, logs_beside, unpacked
-from dashboard.inputs_fit_view import accept_part, choices, fit_parts
+from dashboard.inputs_fit_view import accept_part, fit_parts, ticks
 from dashboard.inputs_numbers import Draft, SaveError, draft, new_file, save_as
 from dashboard.inputs_tables import MAKERS
 from dashboard.inputs_view import (
@@ -114,16 +114,16 @@ def shown_answer(office: Office, shown: Mapping[str, Any] | None, ask: Ask, draw
     answer = answers.read(office.settings.kept, key) if key else None
     if shown is None or answer is None:
         asked = html.H1(QUESTION, className="question") if shown and shown["kind"] == "plain" else None
-        return [asked, None, None, None, None, True, [], [], ""]
+        return [asked, None, None, None, None, True, None, [], ""]
     units = units_of(ask.units)
     block = verdict_block(answer, shown)
     mark = f"{key} {units.name} {answer['made']} {ask.sets}"
     if mark == drawn:
         return [block, *[no_update] * 7, mark]
     values = numbers_part(answer, draft_of(office, ask), units)
-    listed, ticked = choices(answer["fits"])
+    listed, ticked = ticks(answer["fits"])
     fits = fit_parts(answer, units)
-    return [block, sketch(answer), found_parts(answer, units), fits, values, not listed, listed, ticked, mark]
+    return [block, sketch(answer), found_parts(answer, units), fits, values, not ticked, listed, ticked, mark]
 
 
 def checked(office: Office, ask: Ask, path: str | None, value: str | None) -> tuple[str, str]:
@@ -194,8 +194,8 @@ def register_answer(app: Dash, office: Office) -> None:
         Output("in-fits", "children"),
         Output("in-numbers-part", "children"),
         Output("in-accept-part", "hidden"),
-        Output("in-accept-paths", "options"),
-        Output("in-accept-paths", "value"),
+        Output("in-accept-list", "children"),
+        Output("in-accept-paths", "data"),
         Output("in-drawn", "data"),
         Input("answer", "data"),
         Input("ask", "data"),
@@ -264,7 +264,7 @@ def register_accept(app: Dash, office: Office) -> None:
         Output("in-accept-key", "data"),
         Input("in-accept", "n_clicks"),
         Input("in-accept-news", "n_intervals"),
-        State("in-accept-paths", "value"),
+        State("in-accept-paths", "data"),
         State("in-accept-name", "value"),
         State("ask", "data"),
         State("owner", "data"),
