@@ -86,9 +86,9 @@ def _distances(points: Sequence[Point], place: Sequence[float], unit: str) -> st
 
 
 def _today(x: float, y: float, said: str) -> str:
-    """Return the name of today's point, led away from the curve."""
-    lead = tag("path", d=f"M2 {number(y + 4)}L26 {number(y + 44)}", class_="pl-lead")
-    return tag("svg", lead, text(30, y + 50, said, "pl-text pl-halo"), x=percent(x), overflow="visible")
+    """Return the name of today's point, led away from the curve to the floor, where no interval reaches."""
+    lead = tag("path", d=f"M2 {number(y + 4)}L14 {number(FLOOR - 10)}", class_="pl-lead")
+    return tag("svg", lead, text(18, FLOOR - 5, said, "pl-text pl-halo"), x=percent(x), overflow="visible")
 
 
 def _flat(flat: tuple[float, float] | None, ends: tuple[float, float], unit: str) -> str:

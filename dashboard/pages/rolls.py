@@ -27,6 +27,7 @@ QUESTION = "When do the rolls come out?"
 STUDY = Study("rolls", "dashboard.rolls_work:rolls")
 TABLES = MAKERS
 SO_FAR = "The coming changes stand. How far a set should run is being worked out."
+CUT_SHORT = "The coming changes stand. How far a set should run was not worked out to the end."
 CALENDAR = "text/calendar; charset=utf-8"
 Plain = dict[str, Any]
 
@@ -56,7 +57,7 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
     if kind == "part":
         below.append(html.P(SO_FAR, className="note"))
     if kind == "stopped":
-        below.append(messages.stopped_answer())
+        below += [html.P(CUT_SHORT, className="note"), messages.stopped_answer()]
     return html.Div(
         [html.H1(QUESTION, className="question"), html.P(spoken(parts), className="verdict"), *below],
         className="answer old" if kind in ("old", "last") else "answer",

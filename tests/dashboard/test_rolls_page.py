@@ -287,6 +287,7 @@ def test_the_coming_changes_stand_before_it_is_known_how_far_a_set_should_run(an
     verdict = rolls.verdict_block(first, {"kind": "part"}, METRIC)
 
     assert rolls.SO_FAR in words(verdict)
+    assert rolls.CUT_SHORT in words(rolls.verdict_block(first, {"kind": "stopped"}, METRIC))
     assert [piece.name for piece in pieces(first["results"], METRIC)] == ["places", "windows", "along", "fails"]
 
 
