@@ -16,7 +16,7 @@ from dashboard.pages import line, rolls
 
 pytestmark = pytest.mark.browser
 Open = Callable[..., Tour]
-ASK = "/rolls?plant=small&runs=10"
+ASK = "/rolls?plant=small&runs=3"
 
 
 @pytest.fixture(scope="module")
