@@ -8,6 +8,7 @@ from twin.cli.bench import bench
 from twin.cli.check import check
 from twin.cli.compare import compare
 from twin.cli.fit import fit
+from twin.cli.review import review
 from twin.cli.rolls import rolls
 from twin.cli.run import run
 from twin.cli.serve import serve
@@ -28,6 +29,7 @@ app = typer.Typer(
 app.command()(check)
 app.command()(run)
 app.command()(compare)
+app.command()(review)
 app.command()(fit)
 app.command()(rolls)
 app.command()(serve)

@@ -42,12 +42,16 @@ class Found:
     coils : Store -> its coils, the oldest first, in the place of what `start:` tells of that store.
     knives : (station, machine) -> what the knives may still do, in the unit of their `every`.
     stays : (slitter, machine) -> coils that it still takes before it looks for another pattern; it may be none.
+    stayed : (slitter, machine) -> coils that it has taken since it was set up; how many more follow is drawn.
+    sold : Pattern -> rings that are owed to those who buy them as coil, from 0 up to 1.
     services : (station, machine, reason) -> running time until the next planned stop. [s]
     """
 
     coils: Mapping[str, Sequence[Lying]] = field(default_factory=dict)
     knives: Mapping[tuple[str, int], float] = field(default_factory=dict)
     stays: Mapping[tuple[str, int], int] = field(default_factory=dict)
+    stayed: Mapping[tuple[str, int], int] = field(default_factory=dict)
+    sold: Mapping[str, float] = field(default_factory=dict)
     services: Mapping[tuple[str, int, str], float] = field(default_factory=dict)
 
 
@@ -94,10 +98,29 @@ def wear(builder: Builder, found: Found) -> None:
         machine = builder.machines[name][number - 1]
         if machine.knife_each < st.NEVER:
             machine.knife_left = min(machine.knife_each, max(0.0, left))
+    for (name, number), taken in found.stayed.items():
+        if (name, number) not in found.stays:
+            _stay_on(builder, builder.machines[name][number - 1], taken)
     for (name, number), coils in found.stays.items():
         builder.machines[name][number - 1].stay_left = coils
+    for name, owed in found.sold.items():
+        builder.line.patterns[builder.ways.patterns.index(name)].sold_owed = owed
     for (name, number, reason), left in found.services.items():
         for cause in builder.machines[name][number - 1].causes:
             known = builder.model.reasons[int(cause.reason)]
             if cause.service and not cause.rolls and not cause.scripted and known == reason:
                 cause.left = max(0.0, left)
+
+
+def _stay_on(builder: Builder, machine: st.Machine, taken: int) -> None:
+    """Let a slitter stay on its pattern for what is left of a stay of which so many coils are over.
+
+    Where it has taken more than a stay it has looked for another pattern and stayed, each time for one more stay.
+    """
+    if machine.lane < 0 or machine.stay_left <= 0:
+        return
+    stay = int(machine.stay_left)
+    while taken >= stay:
+        taken -= stay
+        stay = max(1, int(builder.next_of(machine.stay) + 0.5))
+    machine.stay_left = stay - taken

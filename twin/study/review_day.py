@@ -21,7 +21,7 @@ from twin.logs.doctor import Examined, examine
 from twin.logs.hours import station_hours
 from twin.logs.mapping import Mapping
 from twin.scenario import Scenario, ScenarioError
-from twin.scenario.beginning import Start
+from twin.scenario.beginning import MachineNow, Start
 from twin.scenario.calendars import timestamp
 from twin.study.review_morning import Morning, morning_of
 from twin.study.review_records import Records
@@ -66,6 +66,20 @@ class Day:
     def base(self) -> Scripts:
         """Return what is known of the morning, with everything else drawn."""
         return replace(NO_SCRIPTS, found=self.morning.found)
+
+    @property
+    def told_now(self) -> bool:
+        """Return whether the morning is told by the scenario itself, not by the log."""
+        return not self.morning.told
+
+    def begun(self, station: str, machine: int) -> MachineNow | None:
+        """Return what a machine was in the middle of in the morning, as the scenario itself tells.
+
+        A log that begins with such a morning may tell of the rest of it as if it began then.
+        """
+        if not self.told_now:
+            return None
+        return next((own for own in self.scenario.start.machines.get(station, ()) if own.machine == machine), None)
 
     def since(self, moment: float) -> float:
         """Return the seconds from the begin of the day."""
@@ -132,9 +146,36 @@ def prepare_day(
     if day not in known:
         said = f"it tells of {known[0]} to {known[-1]}" if known else "it covers no whole day"
         raise LogError(LogFault(log.place, 0, f"the log tells nothing of {day}: {said}", "Give another day"))
+    _same_line(scenario, log)
     local, begin, end = bounds(scenario, day, begins)
     examined = examine(log, _from_first_day(scenario, log), mapping).trusted()
     return day_of(scenario, examined, day, (local, begin, end))
+
+
+def _same_line(scenario: Scenario, log: Log) -> None:
+    """Raise LogError for a log of another line: more of its stations are strange than known."""
+    strange = [name for name in log.stations if name not in scenario.stations]
+    if 2 * len(strange) > len(log.stations):
+        names = ", ".join(strange[:5])
+        message = f"of its {len(log.stations)} stations the scenario does not know {len(strange)}: {names}"
+        raise LogError(LogFault(log.place, 0, message, "Give the log of this line, or map its names in mapping.yaml"))
+
+
+def unknown_stations(scenario: Scenario, log: Log) -> tuple[str, ...]:
+    """Return, in sentences, whose records are left out because the scenario knows no such station."""
+    strange = [name for name in log.stations if name not in scenario.stations]
+    return tuple(f"The scenario has no station '{name}': its records are left out." for name in strange)
+
+
+def last_day(scenario: Scenario, log: Log, begins: time | None = None) -> date | None:
+    """Return the last day on which about as much was booked as usual; None where there is no whole day."""
+    known = days_of(scenario, log, begins)
+    times = log["output"]["time"]
+    rows = [
+        int(((times >= begin) & (times < end)).sum()) for _, begin, end in (bounds(scenario, d, begins) for d in known)
+    ]
+    usual = sorted(rows)[len(rows) // 2] if rows else 0
+    return next((day for day, count in zip(reversed(known), reversed(rows), strict=True) if 2 * count >= usual), None)
 
 
 def day_of(scenario: Scenario, examined: Examined, day: date, when: tuple[datetime, float, float]) -> Day:
@@ -148,6 +189,7 @@ def day_of(scenario: Scenario, examined: Examined, day: date, when: tuple[dateti
     morning = Morning({}) if told_now else morning_of(records, begin)
     if not told_now:
         on_day, morning = _with_morning(on_day, morning)
+    morning = replace(morning, assumed=(*unknown_stations(scenario, examined.log), *morning.assumed))
     return Day(scenario, on_day, day, begin, end, examined, records, morning)
 
 

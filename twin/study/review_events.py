@@ -10,7 +10,7 @@ from twin.scenario.models import Cutter, Profiler, Slitter
 from twin.study.review_answer import DayEvent, Edit
 from twin.study.review_day import Day
 from twin.study.review_pace import pace_events, paces
-from twin.study.review_records import ABSENT, ROLL_SET, Stop, chains
+from twin.study.review_records import ABSENT, AT_ONCE_S, ROLL_SET, Stop, chains
 
 SERVICES = ("skimming", "service")
 
@@ -58,7 +58,7 @@ def _events(day: Day) -> Iterator[DayEvent]:
         kind = day.plant.stations[station].kind
         if kind == "supply":
             continue
-        today = [one for one in rows if day.begin <= one.start < day.end]
+        today = [one for one in rows if day.begin - AT_ONCE_S <= one.start < day.end and not _goes_on(day, one)]
         if station in day.model.layout.mills:
             yield from _roll_changes(day, today)
         elif any(one.kind == "rolls" for one in today):
@@ -69,6 +69,13 @@ def _events(day: Day) -> Iterator[DayEvent]:
                 yield event("staffing", [one], one.reason, day)
             elif one.kind == "down" or one.reason in SERVICES:
                 yield event("stop", [one], one.reason, day)
+
+
+def _goes_on(day: Day, one: Stop) -> bool:
+    """Tell whether a stop at the very begin is the rest of what the machine was in the middle of."""
+    now = day.begun(one.station, one.machine)
+    state = {"down": "down", "changing rolls": "rolls", "setup": "setup"}.get("" if now is None else now.state)
+    return state == one.kind and day.records.worked(one.station, day.begin, one.start) <= AT_ONCE_S
 
 
 def event(kind: str, rows: Sequence[Stop], reason: str, day: Day) -> DayEvent:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -13,14 +13,12 @@ from twin.line.found import Found, Lying
 from twin.line.model import Model
 from twin.line.routes import givers_of, takers_of
 from twin.line.snapshot import state_at
-from twin.logs.reasons import ROLL_CHANGE, ROLL_DAMAGE
 from twin.scenario import Scenario
 from twin.scenario.calendars import elapsed, timestamp, wall_clock
-from twin.scenario.models import Mill, Slitter
-from twin.study.review_records import Coil, Records, Stop, chains
+from twin.study.review_records import AT_ONCE_S, Coil, Records, Stop
+from twin.study.review_wear import Wear
 
 Told = dict[str, Any]
-AT_ONCE_S = 1.0  # what was taken at the very begin still lay there
 NEAR_S = 3600.0  # a count of the stock within this of the morning is taken for the morning's
 
 
@@ -73,15 +71,13 @@ class _Reader:
         if self.begin <= self.records.log.span[0] + NEAR_S:
             self.assumed.append("The log begins with this day: what was going on in the morning is not in it.")
         coils, stores = self._coils(), self._levels()
-        rolls = {name: self._rolls(name) for name in self.model.layout.mills}
+        wear = Wear(self.records, self.begin, lambda: self.typical, self.assumed)
+        rolls = {name: wear.rolls(name) for name in self.model.layout.mills}
         machines = {name: [own for own in self._machines(name) if len(own) > 1] for name in self.scenario.stations}
         machines = {name: own for name, own in machines.items() if own}
-        told: Told = (
-            {"stores": stores} | ({"rolls": rolls} if rolls else {}) | ({"machines": machines} if machines else {})
-        )
-        return Morning(
-            told, Found(coils, knives=self._knives(), services=self._services()), tuple(dict.fromkeys(self.assumed))
-        )
+        told: Told = {"stores": stores} | ({"rolls": rolls} if rolls else {})
+        told |= {"machines": machines} if machines else {}
+        return Morning(told, replace(wear.found(), coils=coils), tuple(dict.fromkeys(self.assumed)))
 
     @property
     def typical(self) -> Told:
@@ -104,10 +100,25 @@ class _Reader:
             if not any(giver in known for giver in givers) or not any(taker in known for taker in takers):
                 continue
             lying = list(self._lying(name, givers, takers, store.rest))
-            if store.capacity is not None and len(lying) > store.capacity:
-                lying = lying[-int(store.capacity) :]
-            found[name] = tuple(lying)
+            held = [giver for giver in givers for number in self._numbers(giver) if self._held_out(giver, number)]
+            lying = lying[: len(lying) - len(held)]
+            found[name] = tuple(lying if store.capacity is None else lying[: int(store.capacity)])
         return found
+
+    def _numbers(self, name: str) -> range:
+        return range(1, self.scenario.stations[name].machines + 1)
+
+    def _held_out(self, name: str, number: int) -> Coil | None:
+        """Return the finished coil with which a machine stood in the morning because there was no room behind it."""
+        if name in self.model.flowing or self.scenario.stations[name].kind in ("slitter", "supply"):
+            return None
+        rows = self.records.stops_of.get((name, number), [])
+        rows = [own for own in rows if own.start < self.begin - AT_ONCE_S and own.end > self.begin]
+        if not any(own.kind == "blocked" for own in rows):
+            return None
+        done = [one for one in self.records.coils.get(name, []) if one.end <= self.begin]
+        done = [one for one in done if self._is_on(name, one, number)]
+        return max(done, key=lambda one: one.end, default=None)
 
     def _lying(self, store: str, givers: list[str], takers: list[str], rest: float) -> Iterator[Lying]:
         """Yield the coils that came before the morning and were not yet taken, the oldest first."""
@@ -183,91 +194,6 @@ class _Reader:
         before = [one.product for one in rows if one.time <= self.begin]
         return before[-1] if before else next((one.product for one in rows), None)
 
-    # Rolls, knives, planned stops
-
-    def _rolls(self, name: str) -> Told:
-        """Return how far the rolls of a mill have run, and where its other sets are."""
-        station, own = self.scenario.stations[name], self.records.log["rolls"]
-        assert isinstance(station, Mill) and station.rolls is not None
-        offs = sorted(own["off"][(own["station"] == name) & np.isfinite(own["off"])].tolist())
-        offs = offs or self._changes(name)
-        before, after = [at for at in offs if at <= self.begin], [at for at in offs if at > self.begin]
-        told = self.typical.get("rolls", {}).get(name, {})
-        if not before or name not in self.records.coils:
-            self.assumed.append(f"Since when the rolls of {name} run is not in the log: as on a typical such morning.")
-            return dict(told)
-        metres, mass = self._rolled(name, before[-1], self.begin)
-        whole = self._written_km(name, after[0]) if after else None
-        if whole is not None:
-            all_metres, _ = self._rolled(name, before[-1], after[0])
-            metres *= whole / all_metres if all_metres > 0.0 else 1.0
-        by_mass = station.rolls.change_after is not None and station.rolls.change_after.dimension == "mass"
-        used = f"{mass!r} kg" if by_mass else f"{metres!r} m"
-        if station.rolls.sets is not None:
-            self.assumed.append(
-                f"Where the other roll sets of {name} are is not in the log: as on a typical such morning."
-            )
-        return {**told, "used": used}
-
-    def _changes(self, name: str) -> list[float]:
-        rows = [one for one in self.records.stops if one.station == name]
-        return [one[0].start for one in chains(rows, (ROLL_CHANGE, ROLL_DAMAGE))]
-
-    def _written_km(self, name: str, off: float) -> float | None:
-        """Return what the card of a set says that it rolled. [m]"""
-        own = self.records.log["rolls"]
-        rows = np.flatnonzero((own["station"] == name) & (own["off"] == off) & np.isfinite(own["km"]))
-        return float(own["km"][rows[0]]) * 1e3 if len(rows) else None
-
-    def _rolled(self, name: str, start: float, end: float) -> tuple[float, float]:
-        """Return metres and kilograms that a mill rolled between two times."""
-        metres = mass = 0.0
-        table, crop = self.model.tables[name], 1.0 - self.model.scenario.stations[name].crop  # type: ignore[union-attr]
-        for one in self.records.coils.get(name, []):
-            if one.end > start and one.start < end:
-                part = (min(one.end, end) - max(one.start, start)) / max(one.end - one.start, 1e-9)
-                pattern = self.records.pattern_of(one)
-                lane = 1 + self.model.routes.patterns.index(pattern) if pattern is not None else 0
-                mass += part * one.kg / crop
-                metres += part * one.kg / crop * table.m_per_kg[lane]
-        return metres, mass
-
-    def _knives(self) -> dict[tuple[str, int], float]:
-        """Return what the knives of each slitter may still cut, where their last change is in the log."""
-        found = {}
-        for name, station in self.scenario.stations.items():
-            if not isinstance(station, Slitter) or station.knives is None or station.machines != 1:
-                continue
-            last = [one.end for one in self.records.stops if one.station == name and one.reason == "knives"]
-            last = [end for end in last if end <= self.begin]
-            if not last or station.knives.every.dimension != "length":
-                continue
-            cut = 0.0
-            for one in self.records.coils.get(name, []):
-                if one.start >= last[-1] and one.end <= self.begin and not one.parent:
-                    pattern = self.records.pattern_of(one)
-                    lane = 1 + self.model.routes.patterns.index(pattern) if pattern is not None else 0
-                    cut += one.kg * self.model.tables[name].m_per_kg[lane]
-            found[name, 1] = station.knives.every.value - cut
-        return found
-
-    def _services(self) -> dict[tuple[str, int, str], float]:
-        """Return the running time until the next planned stop of furnaces and casters, where the last is in the log."""
-        found = {}
-        for name, station in self.scenario.stations.items():
-            for reason in ("skimming", "service"):
-                own = getattr(station, reason, None)
-                if own is None:
-                    continue
-                for number in range(1, station.machines + 1):
-                    rows = self.records.stops_of.get((name, number), [])
-                    last = [one.end for one in rows if one.reason == reason and one.end <= self.begin]
-                    if last:
-                        ran = self.records.worked(name, last[-1], self.begin)
-                        ran -= self.records.standing(name, number, last[-1], self.begin)
-                        found[name, number, reason] = own.every - ran
-        return found
-
     # Machines
 
     def _machines(self, name: str) -> Iterator[Told]:
@@ -280,14 +206,16 @@ class _Reader:
         if kind in ("supply", "furnace"):
             return {}
         told = {} if self._follows(name, number) else self._set_for(name, number)
-        stop = next(
-            (own for own in self.records.stops_of.get((name, number), []) if own.start <= self.begin < own.end), None
-        )
+        rows = self.records.stops_of.get((name, number), [])
+        stop = next((own for own in rows if own.start < self.begin - AT_ONCE_S and own.end > self.begin), None)
         coil = self._in_hand(name, number)
         if stop is not None and stop.kind in ("down", "rolls", "setup"):
             return told | self._standing(name, stop, coil)
         if kind == "caster":
             return told | self._winding(name, number)
+        out = self._held_out(name, number)
+        if out is not None:
+            return told | self._held(name, out)
         return told | (self._working(name, number, coil) if coil is not None else {})
 
     def _follows(self, name: str, number: int) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from twin.line.tables import has_crane_moves
-from twin.scenario.models import Cutter, Mill, Profiler
+from twin.scenario.models import Cutter, Mill, Profiler, Slitter
 from twin.study.review_answer import DayEvent
 from twin.study.review_day import Day
 from twin.study.review_records import SAME_S, Coil
@@ -170,14 +170,14 @@ def _gaps(day: Day, name: str, number: int) -> Iterator[tuple[float, float]]:
 def _loss(day: Day, name: str, coils: list[Coil]) -> float:
     """Return the usual share of a coil's mass that is lost beyond the standard."""
     station = day.plant.stations[name]
+    if isinstance(station, Slitter | Cutter | Profiler):
+        return 0.0  # trial strips, ends and first-offs come off some of them only
     givers = [own for own, giver in day.plant.stations.items() if giver.to == station.source and station.source]
     found = []
     for one in coils:
         before = next((own for name_ in givers if (own := day.records.visit_of.get((name_, one.coil)))), None)
         if before is None or before.kg <= 0.0:
             continue
-        if isinstance(station, Cutter | Profiler):
-            return 0.0  # pieces are counted by their rings, whose ends and first-offs differ
         kept = before.kg * (1.0 - getattr(station, "crop", 0.0))
         found.append(1.0 - one.kg / kept)
     return max(0.0, median(found)) if len(found) >= LEAST_COILS else 0.0

@@ -20,6 +20,7 @@ ABSENT = frozenset({"nobody there", "late start", "closed"})
 """Reasons that tell of nobody at the machine although the calendar says so."""
 ROLL_SET = "waiting for roll set"
 SAME_GAUGE_MM = 0.02
+AT_ONCE_S = 1.0  # what begins within this of a day's begin begins with it
 SAME_S = 2.0  # rows that follow each other within this tell of one stop
 
 

@@ -10,11 +10,13 @@ from itertools import groupby
 from twin.line.found import Found
 from twin.line.model import NO_SCRIPTS, Scripts
 from twin.logs.reasons import ROLL_DAMAGE
+from twin.scenario.beginning import MachineNow
 from twin.scenario.laws import Constant, Law
 from twin.scenario.models import Cutter, Profiler, Slitter
 from twin.study.review_answer import DayEvent
 from twin.study.review_day import Day
 from twin.study.review_events import Cause, cause_of
+from twin.study.review_records import AT_ONCE_S, Coil
 
 SAME_S = 1.0
 AS_RECORDED = "as recorded"
@@ -96,12 +98,26 @@ def _absences(day: Day, events: list[DayEvent]) -> Scripts:
 def _sequence(day: Day) -> Scripts:
     """Return the patterns in the order in which they were planned."""
     planners = day.model.routes.planners
-    coils = sorted(
-        (one for name in planners for one in day.records.coils.get(name, []) if one.start >= day.begin - SAME_S),
-        key=lambda one: one.start,
-    )
-    names = [name for one in coils if one.start < day.end and (name := day.records.pattern_of(one)) is not None]
+    coils = sorted((one for name in planners for one in _taken(day, name)), key=lambda one: one.start)
+    names = [name for one in coils if (name := day.records.pattern_of(one)) is not None]
     return replace(NO_SCRIPTS, sequence=tuple(names))
+
+
+def _taken(day: Day, name: str) -> list[Coil]:
+    """Return the mother coils that a station took in the day; one that it held in the morning is none of them."""
+    coils = [one for one in day.records.coils.get(name, []) if not one.parent]
+    numbers = range(1, day.records.machines(name) + 1) if name not in day.model.flowing else ()
+    held = [number for number in numbers if _holds(day.begun(name, number))]
+    now = [one for one in coils if abs(one.start - day.begin) <= AT_ONCE_S]
+    skipped = set(now[: len(held)])
+    first = day.begin - AT_ONCE_S
+    if name in day.model.flowing:  # a coil that is being wound is planned anew when the run begins
+        return [one for one in coils if one.start < day.end and (one.start >= first or one.end > day.begin)]
+    return [one for one in coils if first <= one.start < day.end and one not in skipped]
+
+
+def _holds(now: MachineNow | None) -> bool:
+    return now is not None and (now.holds is not None or now.state == "running")
 
 
 # Setups
@@ -165,8 +181,7 @@ def _stays(day: Day, name: str) -> tuple[tuple[float, ...], int | None]:
 
     A slitter that is found set up takes one number at once; what it stands for is told by the second answer.
     """
-    coils = [one for one in day.records.coils.get(name, []) if not one.parent]
-    today = [day.records.pattern_of(one) for one in coils if day.begin - SAME_S <= one.start < day.end]
+    today = [day.records.pattern_of(one) for one in _taken(day, name)]
     runs = [(pattern, len(list(own))) for pattern, own in groupby(today)]
     now = _set_for(day, name)
     if now is None:
