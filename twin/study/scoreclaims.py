@@ -15,6 +15,9 @@ Values = Sequence[float] | FloatArray
 
 SEEN = 1.959964  # normal quantile of 95 % on both sides
 ONE_SIDE = 1.644854  # 95 % on one side
+LOOKED = 0.0025
+"""Level on one side for what is looked at again each day: so it goes wrong in some 5 % of years, not of looks."""
+SURE = 2.807034  # its normal quantile
 POWER = 0.841621  # 80 %
 POWER_BOTH = 1.281552  # 80 % when it may be missed on both sides
 FEW_DAYS = 8  # from fewer days no interval of a mean is given
@@ -42,8 +45,8 @@ class Claim:
     words: str
 
 
-def share_interval(hits: int, days: int) -> Interval:
-    """Return a share of days with its 95 % interval.
+def share_interval(hits: int, days: int, z: float = SEEN) -> Interval:
+    """Return a share of days with its interval, that of 95 % unless another normal quantile is given.
 
     References
     ----------
@@ -51,9 +54,9 @@ def share_interval(hits: int, days: int) -> Interval:
     """
     if days < 1 or not 0 <= hits <= days:
         raise ValueError(f"{hits} of {days} days is no share: count at least one day")
-    share, own = hits / days, SEEN * SEEN / days
+    share, own = hits / days, z * z / days
     middle = (share + own / 2.0) / (1.0 + own)
-    half = SEEN * sqrt(share * (1.0 - share) / days + own / (4.0 * days)) / (1.0 + own)
+    half = z * sqrt(share * (1.0 - share) / days + own / (4.0 * days)) / (1.0 + own)
     return Interval(share, max(0.0, middle - half), min(1.0, middle + half))
 
 
@@ -76,8 +79,10 @@ def days_to_tell(right: float, wrong: float, power: float = 0.8, level: float = 
     raise ValueError(f"{right:g} and {wrong:g} are too near to each other to be told apart in {MOST_DAYS} days")
 
 
-def mean_of_days(values: Values) -> Interval:
-    """Return the mean of days that may hang together, with its 95 % interval; no ends from too few days.
+def mean_of_days(values: Values, tail: float = 0.025) -> Interval:
+    """Return the mean of days that may hang together, with its interval; no ends from too few days.
+
+    `tail` is what the interval leaves out on each side.
 
     References
     ----------
@@ -87,7 +92,7 @@ def mean_of_days(values: Values) -> Interval:
     mean = float(data.mean())
     if data.size < FEW_DAYS:
         return Interval(mean, None, None)
-    half = t_quantile(0.975, data.size - 1) * sqrt(day_variance(data) / data.size)
+    half = t_quantile(1.0 - tail, data.size - 1) * sqrt(day_variance(data) / data.size)
     return Interval(mean, mean - half, mean + half)
 
 
@@ -102,30 +107,33 @@ def day_variance(values: Values) -> float:
     return max(found, 0.0) / (data.size - 1.0)
 
 
-def days_for_difference(mean: float, variance: float) -> int | None:
-    """Return after how many days a mean above 0 shows, four times of five, at the level of 5 %; None: not this way."""
+def days_for_difference(mean: float, variance: float, z: float = SEEN) -> int | None:
+    """Return after how many days a mean above 0 shows, four times of five; None: not this way.
+
+    `z` is the normal quantile of the level, 5 % on both sides unless told otherwise.
+    """
     if mean <= 0.0:
         return None
-    return _whole((SEEN + POWER) ** 2 * variance / mean**2)
+    return _whole((z + POWER) ** 2 * variance / mean**2)
 
 
-def days_for_no_bias(mean: float, variance: float, within: float) -> int | None:
+def days_for_no_bias(mean: float, variance: float, within: float, z: float = ONE_SIDE) -> int | None:
     """Return after how many days it can be shown that a mean lies within +- `within`; None: not if it stays as it is.
 
-    Two one-sided tests at 5 %, successful four times of five: D. J. Schuirmann, Journal of Pharmacokinetics and
-    Biopharmaceutics 15 (1987) 657-680.
+    Two one-sided tests, at 5 % unless told otherwise, successful four times of five: D. J. Schuirmann, Journal of
+    Pharmacokinetics and Biopharmaceutics 15 (1987) 657-680.
     """
     room = within - abs(mean)
     if room <= 0.0:
         return None
-    return _whole(variance * max((ONE_SIDE + POWER_BOTH) / within, (ONE_SIDE + POWER) / room) ** 2)
+    return _whole(variance * max((z + POWER_BOTH) / within, (z + POWER) / room) ** 2)
 
 
-def days_to_place(found: float, low: float, high: float) -> int:
+def days_to_place(found: float, low: float, high: float, z: float = SEEN) -> int:
     """Return after how many days the interval of a share that stays as it was found leaves out one of two others."""
 
     def told(days: int) -> bool:
-        own = share_interval(round(found * days), days)
+        own = share_interval(round(found * days), days, z)
         return own.low is not None and own.high is not None and (own.low >= low or own.high < high)
 
     return next((days for days in range(1, MOST_DAYS) if told(days)), MOST_DAYS)

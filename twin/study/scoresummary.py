@@ -13,6 +13,8 @@ from twin.indicators.intervals import Interval
 from twin.study.score import crps
 from twin.study.scorebook import LEVELS, Scorebook, Settled
 from twin.study.scoreclaims import (
+    LOOKED,
+    SURE,
     Claim,
     day_variance,
     days_for_difference,
@@ -30,6 +32,7 @@ RUNNING_FIRST = 20  # days before it is shown
 FOUR_WEEKS = 20  # working days
 NAIVE_FIRST = 5  # days before a mean or a sample of days is taken for a forecast
 WITHIN = 0.03  # of the mean output: a bias that is small enough
+FEW = 40  # days below which the book says in words only that they are few
 CLAIM_FIRST = 20  # days before anything is claimed
 SPREAD_FIRST = 8  # days before the spread is spoken of
 WIDE, NARROW = 0.80, 0.90
@@ -130,7 +133,7 @@ def summary(book: Scorebook, *, in_time: bool = True) -> Summary:
     hits, kept = [own.inside[-1] for own in days], [own.inside_kept for own in days]
     claims = (
         _band_claim(days),
-        _bias_claim(days, bias),
+        _bias_claim(days),
         *(_skill_claim(days, book.outcomes(), name) for name in NAIVES),
     )
     broken = book.store.broken_seal(book.book)
@@ -257,21 +260,22 @@ def _naive(name: str, own_t: np.ndarray[Any, Any], naive_t: np.ndarray[Any, Any]
 def _band_claim(days: Sequence[Settled]) -> Claim:
     hits, count = sum(own.inside[-1] for own in days), len(days)
     what = "the band for nine days of ten holds what it says"
-    needed = max(1, days_to_tell(NARROW, WIDE) - count)
+    needed = max(1, days_to_tell(NARROW, WIDE, level=LOOKED) - count)
     if count >= CLAIM_FIRST:
-        own = share_interval(hits, count)
+        own = share_interval(hits, count, SURE)
         if own.high is not None and own.high < NARROW:
             words = f"The forecasts are too narrow: {chance(hits, count)} days ended inside the band for nine of ten."
             return Claim("band", False, count, 0, words)
         if own.low is not None and own.low >= WIDE:
             words = f"{what[0].upper()}{what[1:]}: {chance(hits, count)} days ended inside."
             return Claim("band", True, count, 0, words)
-        needed = max(needed, days_to_place(own.mean, WIDE, NARROW) - count)
+        needed = max(needed, days_to_place(own.mean, WIDE, NARROW, SURE) - count)
     return Claim("band", None, count, needed, f"Whether {what} can be told {_after(needed)}.")
 
 
-def _bias_claim(days: Sequence[Settled], bias: Interval | None) -> Claim:
+def _bias_claim(days: Sequence[Settled]) -> Claim:
     what = f"on average the forecasts are right to within {share(WITHIN)}"
+    bias = mean_of_days([_error(own) for own in days], LOOKED) if days else None
     if bias is None or bias.low is None or bias.high is None or len(days) < CLAIM_FIRST:
         return Claim("bias", None, len(days), None, f"Whether {what} cannot be told from so few days.")
     within = WITHIN * float(np.mean([own.actual_t for own in days]))
@@ -281,7 +285,7 @@ def _bias_claim(days: Sequence[Settled], bias: Interval | None) -> Claim:
         less = "more" if bias.low > 0.0 else "less"
         words = f"The days give {number(abs(bias.mean), bias.half, 't')} {less} than forecast on average."
         return Claim("bias", False, len(days), 0, words)
-    asked = days_for_no_bias(bias.mean, day_variance([_error(own) for own in days]), within)
+    asked = days_for_no_bias(bias.mean, day_variance([_error(own) for own in days]), within, SURE)
     needed = None if asked is None else max(1, asked - len(days))
     return Claim("bias", None, len(days), needed, f"Whether {what} can be told {_after(needed)}.")
 
@@ -290,14 +294,14 @@ def _skill_claim(days: Sequence[Settled], outcomes: Mapping[str, float], name: s
     own_t, naive_t = _pairs(days, outcomes, name)
     what = f"the forecasts are better than '{name}'"
     gain = naive_t - own_t
-    found = mean_of_days(gain) if gain.size else None
+    found = mean_of_days(gain, LOOKED) if gain.size else None
     if found is None or found.low is None or found.high is None or gain.size < CLAIM_FIRST:
         return Claim(name, None, gain.size, None, f"Whether {what} cannot be told from so few days.")
     if found.low > 0.0:
         return Claim(name, True, gain.size, 0, f"{what[0].upper()}{what[1:]}.")
     if found.high < 0.0:
         return Claim(name, False, gain.size, 0, f"The forecasts are worse than '{name}'.")
-    asked = days_for_difference(found.mean, day_variance(gain))
+    asked = days_for_difference(found.mean, day_variance(gain), SURE)
     needed = None if asked is None else max(1, asked - gain.size)
     return Claim(name, None, gain.size, needed, f"Whether {what} can be told {_after(needed)}.")
 
@@ -330,10 +334,10 @@ def _words(
     if not days:
         more = f"; the forecasts of {_days(late)} came too late to count" if late else ""
         return f"No day is scored yet{more}."
-    asked = days_to_tell(NARROW, WIDE)
-    if len(days) < asked // 2:
+    if len(days) < FEW:
+        asked = plain(days_to_tell(NARROW, WIDE, level=LOOKED))
         few = "too few to say how good the forecasts are"
-        return f"{_days(len(days))} scored so far: {few}; {plain(asked)} are needed."
+        return f"{_days(len(days))} scored so far: {few}; that takes about {asked}."
     said = found[len(LEVELS) - 1].words
     better = naives[0].words if naives else ""
     return " ".join(part for part in (said, better, changed.words if changed.state == "alarm" else "") if part)
