@@ -86,9 +86,7 @@ def compare(
         with _ticking() as ticker:
             maker = replace(_maker(seed, workers, clock, seconds, ticker), vary=vary)
             found = _found(_study(scenario, asked, maker, bool(option)), maker, _Extra(ladder, stairs, turns))
-        if vary is not None and known is not None:
-            found.results["inputs"] = _doubt(found.comparison, vary, known)
-        _show(found, json, report)
+        _show(found.with_doubt(vary, known), json, report)
 
 
 def _doubt(found: Comparison, vary: Uncertain, known: Known) -> dict[str, Any]:
@@ -181,6 +179,12 @@ class Found:
 
     comparison: Comparison
     results: dict[str, Any]
+
+    def with_doubt(self, vary: Uncertain | None, known: Known | None) -> Found:
+        """Return the same with what is not known of its answer, where inputs are uncertain."""
+        if vary is None or known is None:
+            return self
+        return replace(self, results={**self.results, "inputs": _doubt(self.comparison, vary, known)})
 
 
 @dataclass(frozen=True, slots=True)

@@ -66,9 +66,9 @@ class Split:
         """Return it as a sentence."""
         if self.from_log == 0.0:
             return "All of the doubt seen is luck of the runs: more runs would narrow it."
-        cure = "a longer log" if self.log_share > 0.5 else "more runs"
+        cure = "records of the plant" if self.log_share > 0.5 else "more runs"
         return (
-            f"Of the doubt, {self.log_share:.0%} comes from what the log leaves open of the plant "
+            f"Of the doubt, {self.log_share:.0%} comes from what is not known of the plant "
             f"(± {1.96 * self.from_log:.3g} {unit}) and the rest from too few runs (± {1.96 * self.from_runs:.3g} "
             f"{unit}): {cure} would narrow it most."
         )
