@@ -72,10 +72,15 @@ def chosen(sample: Sample, assumed: Law, *, between: bool) -> Chosen:
         fits.sort(key=lambda one: one.aic - (AS_GOOD if one.law.name == "exponential" else 0.0))
     censored = len(sample.cut_short) > CUT_SHORT * len(sample.values)
     for one in fits:
-        chance = None if censored else goodness(one.law, sample.values)
+        chance = None if censored else goodness(_of_whole(one.law, sample), sample.values)
         if chance is None or chance >= LEAST_CHANCE:
-            return _told(one, sample, assumed, aic, chance, between=between)
+            return _told(one, sample, assumed, aic, chance)
     return _as_seen(sample, assumed, aic)
+
+
+def _of_whole(law: LifeLaw, sample: Sample) -> LifeLaw:
+    """Return the law to test: where some values were cut short, the one fitted to the whole ones alone as they are."""
+    return quick_fit(law.name, sample.values) if len(sample.cut_short) else law
 
 
 def scenario_law(law: LifeLaw, dimension: str) -> Law:
@@ -87,14 +92,12 @@ def scenario_law(law: LifeLaw, dimension: str) -> Law:
     return (laws.Gamma if isinstance(law, GammaLife) else laws.Lognormal)(law.mean, law.deviation / law.mean, dimension)
 
 
-def _told(
-    found: Fit, sample: Sample, assumed: Law, aic: dict[str, float], chance: float | None, *, between: bool
-) -> Chosen:
+def _told(found: Fit, sample: Sample, assumed: Law, aic: dict[str, float], chance: float | None) -> Chosen:
     law = scenario_law(found.law, assumed.dimension)
     how = "maximum likelihood, the lowest AIC of those that fit"
     if isinstance(law, laws.Exponential):
         n = len(sample.values)
-        exposure = max(sample.exposure, float(sample.values.sum())) if between else float(sample.values.sum())
+        exposure = max(sample.exposure, float(sample.values.sum() + sample.cut_short.sum()))
         spread = Spread("rate", shape=n + PRIOR, exposure=exposure + PRIOR * assumed.average)
         mean = rate_estimate(spread)
         own = laws.Exponential(mean.mean, assumed.dimension)
@@ -156,15 +159,33 @@ def _constant(sample: Sample, assumed: Law) -> Chosen:
 
 def _as_seen(sample: Sample, assumed: Law, aic: dict[str, float]) -> Chosen:
     """Take the values as they are, where no law tells them; of very many, evenly chosen ones."""
-    ordered = np.sort(sample.values)
-    if len(ordered) > MOST_VALUES:
-        ordered = ordered[((np.arange(MOST_VALUES) + 0.5) / MOST_VALUES * len(ordered)).astype(int)]
-    law = Empirical(tuple(float(f"{value:.6g}") for value in ordered), assumed.dimension)
-    error = float(np.std(sample.values, ddof=1)) / sqrt(len(sample.values))
-    mean = float(sample.values.mean())
-    estimate = Estimate(mean, mean - Z95 * error, mean + Z95 * error)
+    ordered, weights = product_limit(sample.values, sample.cut_short)
+    count = min(len(ordered), MOST_VALUES)
+    places = np.searchsorted(np.cumsum(weights), (np.arange(count) + 0.5) / count).clip(max=len(ordered) - 1)
+    law = Empirical(tuple(float(f"{value:.6g}") for value in ordered[places]), assumed.dimension)
+    mean = float(weights @ ordered)
+    error = sqrt(float(weights @ (ordered - mean) ** 2) / (len(sample.values) - 1))
+    estimate = Estimate(mean, max(mean - Z95 * error, 0.0), mean + Z95 * error)
     words = f"none of the laws tells the values (chance under {LEAST_CHANCE:g}): the values themselves"
+    if len(sample.cut_short):
+        words += f", {len(sample.cut_short)} cut short by what outlasts them"
     return Chosen(law, "empirical", {}, aic, None, estimate, Spread("values"), words)
+
+
+def product_limit(ended: FloatArray, cut_short: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return values, rising, and their weights: what was cut short counts as what outlasts it.
+
+    The product-limit estimate of E. L. Kaplan and P. Meier, Journal of the American Statistical Association 53 (1958)
+    457-481; the longest counts as ended (B. Efron, 1967).
+    """
+    times = np.concatenate([ended, cut_short])
+    whole = np.arange(len(times)) < len(ended)
+    order = np.lexsort((~whole, times))
+    times, whole = times[order], whole[order]
+    whole[-1] = True
+    left = np.cumprod(1.0 - whole / (len(times) - np.arange(len(times))))
+    weights = -np.diff(left, prepend=1.0)
+    return times[whole], weights[whole] / weights[whole].sum()
 
 
 def rounded(law: Law) -> Law:

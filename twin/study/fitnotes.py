@@ -25,6 +25,7 @@ LEAST_EXPECTED = 3.0
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WATCHES = ("06:00 to 14:00", "14:00 to 22:00", "22:00 to 06:00")
 WATCH_H = 8
+LEAST_VARIATION = 0.1
 
 
 @dataclass(frozen=True)
@@ -74,14 +75,15 @@ def _rates(records: Records, cause: Cause, what: str) -> Iterator[Doubt]:
     )
     total = sum(float(one.worked(np.array([records.span[1]]))[0]) for one in ran)
     ages = sum(np.asarray(one.worked(starts)) for one in ran) / total
-    yield laplace(np.asarray(ages), f"{what}: it comes more and more", f"{what}: it comes less and less")
+    cv = variation(cause.sample.values)
+    yield laplace(np.asarray(ages), f"{what}: it comes more and more", f"{what}: it comes less and less", cv)
     for kind, names in (("day", DAYS), ("watch", WATCHES)):
         places = _places(starts, kind, records)
         share = np.zeros(len(names))
         for one in ran:
             middle = (one.starts + one.ends) / 2.0
             np.add.at(share, _places(middle, kind, records), one.ends - one.starts)
-        yield from uneven(np.bincount(places, minlength=len(names)).astype(float), share / share.sum(), names, what)
+        yield from uneven(np.bincount(places, minlength=len(names)).astype(float), share / share.sum(), names, what, cv)
 
 
 def _lengths(records: Records, cause: Cause, what: str) -> Iterator[Doubt]:
@@ -102,20 +104,31 @@ def _places(times: FloatArray, kind: str, records: Records) -> NDArray[np.int64]
     return np.array([(one.hour - 6) % 24 // WATCH_H for one in local], dtype=np.int64)
 
 
-def laplace(ages: FloatArray, more: str, less: str) -> Doubt:
+def variation(gaps: FloatArray) -> float:
+    """Return the coefficient of variation of the gaps between events; 1 where chance alone brings them. [1]"""
+    return max(float(gaps.std(ddof=1) / gaps.mean()), LEAST_VARIATION)
+
+
+def laplace(ages: FloatArray, more: str, less: str, cv: float = 1.0) -> Doubt:
     """Ask whether events crowd to one end: the mean of ages [shares of all that passed] against one half.
 
     The test of P. S. Laplace (1773), as in D. R. Cox and P. A. W. Lewis, The Statistical Analysis of Series of Events
-    (1966).
+    (1966); gaps that scatter otherwise than by chance alone are allowed for by their variation (P. A. W. Lewis and
+    D. W. Robinson, 1974, from memory).
     """
     from scipy.special import ndtr
 
-    normal = (float(ages.mean()) - 0.5) * sqrt(12.0 * len(ages))
+    normal = (float(ages.mean()) - 0.5) * sqrt(12.0 * len(ages)) / cv
     return Doubt(2.0 * float(ndtr(-abs(normal))), f"{more if normal > 0 else less} (Laplace's test, {normal:+.1f})")
 
 
-def uneven(counts: FloatArray, shares: FloatArray, names: Sequence[str], what: str) -> Iterator[Doubt]:
-    """Ask whether events are spread as what ran is (Pearson's chi-square); name the place that is farthest off."""
+def uneven(
+    counts: FloatArray, shares: FloatArray, names: Sequence[str], what: str, cv: float = 1.0
+) -> Iterator[Doubt]:
+    """Ask whether events are spread as what ran is (Pearson's chi-square); name the place that is farthest off.
+
+    Events that come in bunches (variation above 1) scatter more than chance alone makes them.
+    """
     from scipy.special import chdtrc
 
     keep = shares * counts.sum() >= LEAST_EXPECTED
@@ -126,7 +139,7 @@ def uneven(counts: FloatArray, shares: FloatArray, names: Sequence[str], what: s
     worst = int(np.argmax((seen - wanted) ** 2 / wanted))
     name = [one for one, kept in zip(names, keep, strict=True) if kept][worst]
     words = f"{what}: {name} differs: {seen[worst]:.0f} where {wanted[worst]:.0f} are due"
-    yield Doubt(float(chdtrc(float(keep.sum() - 1), distance)), words)
+    yield Doubt(float(chdtrc(float(keep.sum() - 1), distance / max(cv, 1.0) ** 2)), words)
 
 
 def kruskal(values: FloatArray, places: NDArray[np.int64], names: Sequence[str], what: str) -> Iterator[Doubt]:
@@ -134,7 +147,7 @@ def kruskal(values: FloatArray, places: NDArray[np.int64], names: Sequence[str],
 
     The rank test of W. H. Kruskal and W. A. Wallis, Journal of the American Statistical Association 47 (1952).
     """
-    from scipy.stats import kruskal as test
+    from scipy.special import chdtrc
 
     groups = {place: values[places == place] for place in sorted(set(places.tolist()))}
     groups = {place: own for place, own in groups.items() if len(own) >= LEAST_EXPECTED}
@@ -143,8 +156,15 @@ def kruskal(values: FloatArray, places: NDArray[np.int64], names: Sequence[str],
     middle = float(np.median(values))
     worst = max(groups, key=lambda place: abs(float(np.median(groups[place])) - middle) * sqrt(len(groups[place])))
     off = float(np.median(groups[worst])) / middle - 1.0
-    words = f"{what}: {names[worst]} differs: it takes {abs(off):.0%} {'longer' if off > 0 else 'less'} than usual"
-    yield Doubt(float(test(*groups.values()).pvalue), words)
+    words = f"{what}: {names[worst]} differs: it takes {abs(off):.0%} {'longer' if off > 0 else 'shorter'} than usual"
+    joint = np.concatenate(list(groups.values()))
+    ranked, (_, ties) = ranks(joint), np.unique(joint, return_counts=True)
+    ends = np.cumsum([len(own) for own in groups.values()])
+    squares = sum(float(own.sum()) ** 2 / len(own) for own in np.split(ranked, ends[:-1]))
+    count = len(joint)
+    distance = 12.0 / (count * (count + 1.0)) * squares - 3.0 * (count + 1.0)
+    tied = 1.0 - float((ties.astype(float) ** 3 - ties).sum()) / (float(count) ** 3 - count)
+    yield Doubt(float(chdtrc(float(len(groups) - 1), distance / tied)), words)
 
 
 def _following(cause: Cause, what: str) -> Doubt:
@@ -158,12 +178,21 @@ def _following(cause: Cause, what: str) -> Doubt:
 
 def spearman(first: FloatArray, second: FloatArray) -> tuple[float, float]:
     """Return the rank correlation and the chance of one as far from none (C. Spearman, 1904)."""
-    from scipy.stats import spearmanr
+    from scipy.special import stdtr
 
     if np.ptp(first) == 0.0 or np.ptp(second) == 0.0:
         return 0.0, 1.0
-    found = spearmanr(first, second)
-    return float(found.statistic), float(found.pvalue)
+    degrees = len(first) - 2.0
+    found = min(max(float(np.corrcoef(ranks(first), ranks(second))[0, 1]), -1.0), 1.0)
+    distance = abs(found) * sqrt(degrees / max(1.0 - found * found, 1e-300))
+    return found, 2.0 * float(stdtr(degrees, -distance))
+
+
+def ranks(values: FloatArray) -> FloatArray:
+    """Return the place of each value in their order, from 1; equal ones share the mean of their places."""
+    _, place, count = np.unique(values, return_inverse=True, return_counts=True)
+    last = np.cumsum(count)
+    return np.asarray((last - (count - 1) / 2.0)[place])
 
 
 def _inferred(one: Cause) -> str:

@@ -1,7 +1,8 @@
 """What a plant's log holds of each number of its line: times between failures by what ran, and how long things took.
 
 What passes between two failures is counted in what wears the machine: time in which it ran (its open hours less all
-its recorded stops and what was not recorded), or the metres, kilograms or pieces that went through it.
+its recorded stops, what was not recorded, and the time in which a crane lifted coils in and out), or the metres,
+kilograms or pieces that went through it.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
     from twin.scenario.station import Failure
 
 FloatArray = NDArray[np.float64]
+MOST_HANDLED = 0.9
+"""No station lifts for more of its running time, whatever a log says."""
 
 
 @dataclass(frozen=True)
@@ -168,9 +171,9 @@ class Records:
             at.append(own.end[whole])
             cut.append(took[own.still & (took > 0.0)])
             inferred += int((own.inferred & ~own.still).sum())
-        values, when = np.concatenate(ended), np.concatenate(at)
+        values, when, rest = np.concatenate(ended), np.concatenate(at), np.concatenate(cut)
         order = np.argsort(when, kind="stable")
-        return Sample(values[order], np.concatenate(cut), when[order], float(values.sum()), inferred)
+        return Sample(values[order], rest, when[order], float(values.sum() + rest.sum()), inferred)
 
     def _within(self, ask: Asked, machine: int) -> float:
         """Return how long the other stop takes that this one holds; the middle of those that stand alone. [s]"""
@@ -208,9 +211,33 @@ class Records:
             return _Ages(Hours(np.array([self.span[0]]), np.array([self.span[1]])))
         running = self.running(ask.station, machine)
         if ask.law.dimension == "time":
-            return _Ages(running)
+            return _Ages(running, share=1.0 - self.handled(ask.station))
         times, amounts = self._through(ask.station, machine, ask.law.dimension)
         return _Ages(running, running.worked(times), np.cumsum(amounts))
+
+    def handled(self, station: str) -> float:
+        """Return the share of a station's running time in which its crane or crew lifts and nothing wears. [1]
+
+        No log of stops tells lifts from running: they are as many as coils were begun, each as long as the scenario
+        says on the average.
+        """
+        lift = _lift(self.scenario.stations[station])
+        if lift <= 0.0:
+            return 0.0
+        ran = sum(float((one.ends - one.starts).sum()) for one in self._ran(station))
+        return min(self._coils(station) * lift / ran, MOST_HANDLED) if ran > 0.0 else 0.0
+
+    def _ran(self, station: str) -> list[Hours]:
+        return [self.running(station, machine) for machine in self.machines(station)]
+
+    def _coils(self, station: str) -> int:
+        """Return how many coils a station worked: rings of one coil were begun, or given, at the same moment."""
+        for table, column in (("coils", "start"), ("output", "time")):
+            own = self.examined.log[table]
+            times = own[column][own["station"] == station]
+            if np.isfinite(times).any():
+                return len(np.unique(times[np.isfinite(times)]))
+        return 0
 
     def _through(self, station: str, machine: int, dimension: str) -> tuple[FloatArray, FloatArray]:
         """Return when a machine finished something and how much that was: metres, kilograms or pieces."""
@@ -264,12 +291,27 @@ class _Ages:
     running: Hours
     ran: FloatArray | None = None
     amounts: FloatArray | None = None
+    share: float = 1.0
 
     def __call__(self, times: FloatArray) -> FloatArray:
-        ran = self.running.worked(times)
+        ran = self.running.worked(times) * self.share
         if self.ran is None or self.amounts is None:
             return ran
         return np.asarray(np.interp(ran, np.concatenate([[0.0], self.ran]), np.concatenate([[0.0], self.amounts])))
+
+
+def _lift(own: Station) -> float:
+    """Return how long a shared crane or crew lifts for each coil while the machine waits with it. [s]
+
+    Lifts that nobody shared is asked for are part of a coil's own time, in which the machine wears.
+    """
+    handling = own.handling
+    if handling is None or handling.needs is None:
+        return 0.0
+    moves = handling.crane_in.average
+    if moves > 0.0 or handling.crane_out_per_ring.average > 0.0:
+        return moves
+    return handling.load.average + handling.unload.average
 
 
 def without(hours: Hours, starts: FloatArray, ends: FloatArray) -> Hours:
