@@ -71,7 +71,7 @@ def kill_commands(kills: int, seed: int, folder: Path) -> None:
             time.sleep(chance.uniform(0.0, LATEST_S))
             family = children(running.pid)
             running.send_signal((signal.SIGKILL, signal.SIGTERM, signal.SIGINT)[number % 3])
-            running.wait(timeout=30.0)
+            running.wait(timeout=120.0)
         gone, alive = psutil.wait_procs(family, timeout=GONE_S)
         assert not [one for one in alive if one.status() != psutil.STATUS_ZOMBIE], f"kill {number}"
         assert_right_or_absent(out, whole)

@@ -54,7 +54,7 @@ def build(
     model: Model, seed: int, run: int, scripts: Scripts = NO_SCRIPTS, *, pure: bool = False
 ) -> tuple[st.Line, Draws]:
     """Return a line ready to begin, and its streams."""
-    builder = Builder(model, seed, run, scripts, rules_of("state", pure=pure))
+    builder = Builder(model, seed, run, scripts, rules_of("state", pure=pure), rules_of("vectors", pure=pure))
     return put_together(builder), builder.draws
 
 

@@ -96,11 +96,11 @@ def order(builder: Builder) -> None:
     line.day_clock.at = line.days[0] if line.days else st.NEVER
     for calendar in line.calendars:
         calendar.users = [machine for machine in line.order if uses(machine, calendar)]
-    quick = [machine.clock for machine in line.order]
-    quick += [segment.clock for segment in line.segments if segment.stores]
-    for clock, then in zip(quick, quick[1:] + quick[:1], strict=True):
-        clock.then = then
-    line.clock, line.clocks = quick[0], len(quick)
+    line.clocks = [machine.clock for machine in line.order]
+    line.clocks += [segment.clock for segment in line.segments if segment.stores]
+    for place, clock in enumerate(line.clocks):
+        clock.place = place
+        line.due_at = builder.push(line.due_at, clock.at)
     clocks = [calendar.clock for calendar in line.calendars if calendar.turns]
     clocks += [store.clock for store in line.stores if store.rest > 0.0 or store.keeps < st.NEVER]
     clocks += [slot.clock for slot in line.slots]
@@ -117,9 +117,6 @@ def take_apart(line: st.Line) -> None:
     """
     for machine in line.machines:
         machine.then = line.spare.machine
-        machine.clock.then = line.slow
-    for segment in line.segments:
-        segment.clock.then = line.slow
     for store in line.stores:
         store.givers.clear()
         store.takers.clear()

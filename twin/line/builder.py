@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from types import ModuleType
 
 from twin.line.draws import Draws
 from twin.line.model import Model, Scripts
 from twin.line.rules import state as st
+from twin.line.rules.vectors import Floats
 from twin.scenario.laws import Law
 
 LOWEST_PLACE = 999
@@ -15,15 +17,18 @@ LOWEST_PLACE = 999
 class Builder:
     """What is at hand while one line is put together: the model, the classes, and the builder made so far.
 
-    `make` is the module of classes: the plain or the compiled ones.
+    `make` is the module of classes, the plain or the compiled ones, and `push` appends to their columns of numbers.
     """
 
-    def __init__(self, model: Model, seed: int, run: int, scripts: Scripts, rules: ModuleType) -> None:
+    def __init__(
+        self, model: Model, seed: int, run: int, scripts: Scripts, rules: ModuleType, vectors: ModuleType
+    ) -> None:
         self.model = model
         self.scenario = model.scenario
         self.ways = model.routes
         self.scripts = scripts
         self.make = rules
+        self.push: Callable[[Floats, float], Floats] = vectors.push
         self.spare: st.Spare = rules.Spare()
         self.line: st.Line = rules.Line(self.spare)
         self.draws = Draws(self.line, seed, run, scripts, model.used)

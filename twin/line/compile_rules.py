@@ -14,6 +14,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
+from importlib.util import find_spec
 from io import StringIO
 from pathlib import Path
 from textwrap import shorten
@@ -27,6 +28,8 @@ FAST = Path(__file__).with_name("_fast")
 PLAIN_NAME = "twin.line.rules"
 FAST_NAME = "twin.line._fast"
 DIGEST = "DIGEST"
+COLUMNS, PACKED = "vectors.py", "packed.py"
+"""The rules' columns of numbers, and beside the rules what takes their place in the copy where it can be had."""
 
 DONE, REFUSED, NO_COMPILER = 0, 1, 3
 
@@ -42,7 +45,7 @@ class NoCompiler(Exception):
 def rules_digest(rules: Path = RULES) -> str:
     """Return the SHA-256 of the names and texts of the rules, as hexadecimal digits."""
     seal = hashlib.sha256()
-    for file in rule_files(rules):
+    for file in (*rule_files(rules), *rules.parent.glob(PACKED)):
         seal.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
     return seal.hexdigest()
 
@@ -80,8 +83,10 @@ def copy_rules(rules: Path, package: Path, plain_name: str, fast_name: str) -> l
     for parent in package.parents:
         if parent != Path():
             (parent / "__init__.py").touch()
+    packed = rules.with_name(PACKED)
     for file in rule_files(rules):
-        text = file.read_text(encoding="utf-8").replace(plain_name, fast_name)
+        source = packed if file.name == COLUMNS and packed.is_file() and find_spec("librt") else file
+        text = source.read_text(encoding="utf-8").replace(plain_name, fast_name)
         (package / file.name).write_text(text, encoding="utf-8")
     (package / "__init__.py").touch()
     return [file for file in rule_files(package) if file.name != "__init__.py"]

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from twin.line.model import Model, paired
 from twin.line.reasons import SET_PLACES, STATES, WHY_OFF
 from twin.line.rules import state as st
+from twin.line.rules.vectors import Floats
 from twin.line.tables import metal_of, strips_at
 
 Column = NDArray[Any]
@@ -69,6 +70,12 @@ def table(names: Sequence[str], rows: Sequence[tuple[Any, ...]]) -> Table:
     return {name: np.array(column) for name, column in zip(names, zip(*rows, strict=True), strict=True)}
 
 
+def packed(names: Sequence[str], rows: Floats) -> Table:
+    """Turn rows that were written one number behind the other into columns."""
+    columns = np.array(rows, dtype=float).reshape(-1, len(names))
+    return {name: columns[:, place].copy() for place, name in enumerate(names)}
+
+
 def words(names: Sequence[str], codes: Column) -> Column:
     """Turn codes into their words; -1 is nothing."""
     lexicon = np.array([*names, ""])
@@ -85,7 +92,7 @@ def who(model: Model, codes: Column) -> Table:
 
 def states(line: st.Line, model: Model) -> Table:
     """Return what each machine did from when to when."""
-    raw = table(("who", "state", "reason", "slowed", "start_s", "end_s"), line.state_rows)
+    raw = packed(("who", "state", "reason", "slowed", "start_s", "end_s"), line.state_rows)
     return who(model, raw["who"]) | {
         "state": words(STATES, raw["state"]),
         "reason": words(model.reasons, raw["reason"]),
@@ -98,7 +105,7 @@ def states(line: st.Line, model: Model) -> Table:
 def coils(line: st.Line, model: Model) -> Table:
     """Return each coil and ring at each station that it went through."""
     keys = ("coil", "parent", "heat", "pattern", "product", "who", "start_s", "end_s", "mass_kg")
-    raw = table(keys, line.coil_rows)
+    raw = packed(keys, line.coil_rows)
     keys_of = np.stack([raw["who"], raw["pattern"], raw["product"]]).astype(np.int64).reshape(3, -1)
     kinds, kind_of = np.unique(keys_of, axis=1, return_inverse=True)
     size = np.array([size_behind(model, *kind) for kind in kinds.T.tolist()]).reshape(-1, 2)[kind_of.ravel()]
@@ -107,9 +114,9 @@ def coils(line: st.Line, model: Model) -> Table:
     per_metre[per_metre <= 0.0] = np.inf
     named = who(model, raw["who"])
     return {
-        "coil": raw["coil"],
-        "parent": raw["parent"],
-        "heat": raw["heat"],
+        "coil": raw["coil"].astype(np.int64),
+        "parent": raw["parent"].astype(np.int64),
+        "heat": raw["heat"].astype(np.int64),
         "pattern": words(model.routes.patterns, raw["pattern"]),
         "product": words(model.routes.products, raw["product"]),
         **named,
@@ -137,7 +144,7 @@ def levels(line: st.Line, model: Model) -> Table:
         for name in model.scenario.stores
         for place in range(paired(model.scenario, name))
     ]
-    raw = table(("store", "time_s", "level", "mark"), line.level_rows)
+    raw = packed(("store", "time_s", "level", "mark"), line.level_rows)
     columns: dict[str, list[Column]] = {"store": [], "time_s": [], "level": [], "ready": []}
     for place, name in enumerate(names):
         own = raw["store"] == place
@@ -178,14 +185,14 @@ def ripening(time: Column, level: Column, mark: Column, end: float) -> tuple[Col
 def output(line: st.Line, model: Model) -> Table:
     """Return what machines made."""
     keys = ("who", "start_s", "time_s", "product", "coil", "pieces", "good_kg", "finished")
-    raw = table(keys, line.output_rows)
+    raw = packed(keys, line.output_rows)
     return who(model, raw["who"]) | {
         "start_s": raw["start_s"],
         "time_s": raw["time_s"],
         "product": words(
             model.layout.products, np.where(raw["product"] < 0, len(model.routes.products), raw["product"])
         ),
-        "coil": raw["coil"],
+        "coil": raw["coil"].astype(np.int64),
         "pieces": raw["pieces"],
         "good_kg": raw["good_kg"],
         "finished": raw["finished"].astype(bool),
@@ -194,7 +201,7 @@ def output(line: st.Line, model: Model) -> Table:
 
 def scrap(line: st.Line, model: Model) -> Table:
     """Return what was scrapped, where and why."""
-    raw = table(("who", "time_s", "reason", "kg"), line.scrap_rows)
+    raw = packed(("who", "time_s", "reason", "kg"), line.scrap_rows)
     return who(model, raw["who"]) | {
         "time_s": raw["time_s"],
         "reason": words(model.reasons, raw["reason"]),

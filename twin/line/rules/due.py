@@ -1,5 +1,7 @@
 """Which clock of the line is due next."""
 
+from mypy_extensions import i64
+
 from twin.line.rules.state import Line
 
 
@@ -13,19 +15,18 @@ def find_next(line: Line) -> float:
     best = line.slow
     at = best.at
     shared = line.slow_shared
-    clock = line.clock
-    left = line.clocks
-    while left > 0:
-        left -= 1
-        if clock.at <= at:
-            if clock.at < at:
+    place: i64 = 0
+    for due in line.due_at:
+        if due <= at:
+            clock = line.clocks[place]
+            if due < at:
                 best = clock
-                at = clock.at
+                at = due
                 shared = 0
             elif clock.rank < best.rank:
                 best = clock
             shared += 1
-        clock = clock.then
+        place += 1
     line.crowded = shared > 1
     line.due = best
     return at

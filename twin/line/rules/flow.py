@@ -4,6 +4,7 @@ from typing import Final
 
 from mypy_extensions import i64
 
+from twin.line.rules.rows import write_level
 from twin.line.rules.state import (
     HOLD,
     NEVER,
@@ -147,7 +148,7 @@ def write_levels(line: Line, segment: Segment) -> None:
         net = store.flow_in - store.flow_out
         if net != store.shown_net:
             store.shown_net = net
-            line.level_rows.append((store.index, line.now, store.level, -2.0))
+            write_level(line, store, store.level, -2.0)
 
 
 def solve(segment: Segment) -> None:
@@ -315,6 +316,7 @@ def find_hit(line: Line, segment: Segment) -> None:
             segment.hit_full = net > 0.0
         place += 1
     segment.clock.at = at
+    line.due_at[segment.clock.place] = at
     if at <= line.now:
         line.crowded = True
 

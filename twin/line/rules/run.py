@@ -21,6 +21,7 @@ from twin.line.rules.roll_shop import (
     ring_shop,
     start_person,
 )
+from twin.line.rules.rows import write_level
 from twin.line.rules.shared import book_slots, serve
 from twin.line.rules.state import (
     ASKING,
@@ -71,6 +72,7 @@ from twin.line.rules.tools import (
     ripen,
     write_flow,
 )
+from twin.line.rules.vectors import no_floats
 from twin.line.rules.work import refresh
 
 AT_ONCE: Final = 100_000
@@ -334,7 +336,7 @@ def bring_to(line: Line, until: float) -> None:
         if store.holds == COILS:
             book_store(line, store)
         elif line.trace and line.warm:
-            line.level_rows.append((store.index, line.now, store.level, -2.0))
+            write_level(line, store, store.level, -2.0)
     for shared in line.shared:
         book_slots(line, shared)
     for shop in line.shops:
@@ -357,7 +359,7 @@ def start_counting(line: Line) -> None:
     line.mothers = 0
     line.mothers_done = 0
     line.lead_times.clear()
-    line.active_rows.clear()
+    line.active_rows = no_floats()
     for own in line.good_kg:
         own.total = 0.0
     for own in line.good_pieces:
@@ -402,9 +404,9 @@ def forget_store(line: Line, store: Store) -> None:
     store.empty_s = 0.0
     store.peak = store.count if store.holds == COILS else store.level
     if line.trace and store.holds == COILS:
-        line.level_rows.append((store.index, line.now, store.count, -3.0))
+        write_level(line, store, store.count, -3.0)
         for lane in store.lanes:
             for i in range(lane.head + ripen(lane, line.now), len(lane.coils)):
-                line.level_rows.append((store.index, line.now, store.count, lane.coils[i].ready))
+                write_level(line, store, store.count, lane.coils[i].ready)
     elif line.trace:
-        line.level_rows.append((store.index, line.now, store.level, -2.0))
+        write_level(line, store, store.level, -2.0)

@@ -8,6 +8,8 @@ from typing import Final
 
 from mypy_extensions import i64
 
+from twin.line.rules.vectors import Floats, no_floats
+
 NEVER: Final = 1e300
 
 # States of a machine, exclusive, filling the clock (order of `STATE_NAMES` in twin.line.model).
@@ -142,22 +144,22 @@ THEN_FAILURES: Final = 3000
 class Clock:
     """When something is due: its absolute time, its rank at that instant, and what it belongs to.
 
-    `then` is the clock that is looked at next; behind the last one comes the first.
+    The clocks that change all the time have a `place` in `Line.due_at`, which tells their times side by side.
     """
 
-    __slots__ = ("at", "index", "kind", "rank", "then")
+    __slots__ = ("at", "index", "kind", "place", "rank")
     at: float
     rank: i64
     kind: i64
     index: i64
-    then: "Clock"
+    place: i64
 
     def __init__(self, kind: i64, index: i64, rank: i64) -> None:
         self.at = NEVER
         self.rank = rank
         self.kind = kind
         self.index = index
-        self.then = self
+        self.place = -1
 
 
 class Stream:
@@ -1089,8 +1091,8 @@ class Line:
     """The whole line at one moment, and what was counted since the end of the warm-up."""
 
     __slots__ = (
-        "active_log", "active_rows", "at_once", "calendars", "clock", "clocks", "coil_rows", "coils_made",
-        "counting_since", "crowded", "day_at", "day_clock", "day_rows", "days", "due", "end", "event_rows",
+        "active_log", "active_rows", "at_once", "calendars", "clocks", "coil_rows", "coils_made",
+        "counting_since", "crowded", "day_at", "day_clock", "day_rows", "days", "due", "due_at", "end", "event_rows",
         "events", "good_kg", "good_pieces", "head", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
         "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
@@ -1118,8 +1120,8 @@ class Line:
     planner: Planner
     streams: list[Stream]
     low: list[int]
-    clocks: i64
-    clock: Clock
+    clocks: list[Clock]
+    due_at: Floats
     slow_clocks: list[Clock]
     slow: Clock
     slow_shared: i64
@@ -1154,15 +1156,15 @@ class Line:
     day_at: i64
     day_clock: Clock
     day_rows: list[list[float]]
-    state_rows: list[tuple[int, int, int, bool, float, float]]
-    coil_rows: list[tuple[int, int, int, int, int, int, float, float, float]]
-    level_rows: list[tuple[int, float, float, float]]
-    output_rows: list[tuple[int, float, float, int, int, float, float, bool]]
-    scrap_rows: list[tuple[int, float, int, float]]
+    state_rows: Floats
+    coil_rows: Floats
+    level_rows: Floats
+    output_rows: Floats
+    scrap_rows: Floats
     roll_rows: list[tuple[int, int, float, float, float, int, float, float, float]]
     set_rows: list[tuple[int, int, int, float, float]]
     event_rows: list[tuple[int, float, int, int, float]]
-    active_rows: list[float]
+    active_rows: Floats
 
     def __init__(self, spare: Spare) -> None:
         self.now = 0.0
@@ -1185,8 +1187,8 @@ class Line:
         self.planner = Planner()
         self.streams = []
         self.low = []
-        self.clocks = 0
-        self.clock = spare.calendar.clock
+        self.clocks = []
+        self.due_at = no_floats()
         self.slow_clocks = []
         self.slow = spare.calendar.clock
         self.slow_shared = 0
@@ -1221,12 +1223,12 @@ class Line:
         self.day_at = 0
         self.day_clock = Clock(C_DAY, 0, THEN_CALENDARS)
         self.day_rows = []
-        self.state_rows = []
-        self.coil_rows = []
-        self.level_rows = []
-        self.output_rows = []
-        self.scrap_rows = []
+        self.state_rows = no_floats()
+        self.coil_rows = no_floats()
+        self.level_rows = no_floats()
+        self.output_rows = no_floats()
+        self.scrap_rows = no_floats()
         self.roll_rows = []
         self.set_rows = []
         self.event_rows = []
-        self.active_rows = []
+        self.active_rows = no_floats()

@@ -4,6 +4,15 @@ from typing import Final
 
 from mypy_extensions import i64
 
+from twin.line.rules.rows import (
+    write_active,
+    write_level,
+    write_output,
+    write_scrap,
+    write_sold,
+    write_state,
+    write_visit,
+)
 from twin.line.rules.state import (
     CUTTER,
     FURNACE,
@@ -95,8 +104,7 @@ def log_state(line: Line, machine: Machine) -> None:
         code += 8
     if machine.reason == R_ROLL_SET:
         code += 16
-    line.active_rows.append(line.now)
-    line.active_rows.append(float(32 * machine.index + code))
+    write_active(line, 32 * machine.index + code)
 
 
 def book_state(line: Line, machine: Machine) -> None:
@@ -107,9 +115,7 @@ def book_state(line: Line, machine: Machine) -> None:
         if machine.reason == R_ROLL_SET:
             machine.rolls.wait_s += now - machine.state_since
         if line.trace and line.warm:
-            line.state_rows.append(
-                (machine.index, machine.state, machine.reason, machine.slow, machine.state_since, now)
-            )
+            write_state(line, machine)
         machine.state_since = now
         if machine.flow_kg > 0.0 or machine.flow_scrap > 0.0:
             write_flow(line, machine)
@@ -126,22 +132,10 @@ def flow_reason(machine: Machine) -> i64:
 
 def write_flow(line: Line, machine: Machine) -> None:
     """Write into the trace what a flow has made and scrapped since the last time."""
-    product = machine.product
     if machine.flow_kg > 0.0:
-        line.output_rows.append(
-            (
-                machine.index,
-                machine.flow_since,
-                line.now,
-                product,
-                machine.coil.number,
-                machine.flow_good,
-                machine.flow_kg,
-                machine.give.finished,
-            )  # fmt: skip
-        )
+        write_output(line, machine, machine.flow_since, machine.coil, machine.flow_good, machine.flow_kg)
     if machine.flow_scrap > 0.0:
-        line.scrap_rows.append((machine.index, line.now, flow_reason(machine), machine.flow_scrap))
+        write_scrap(line, machine, flow_reason(machine), machine.flow_scrap)
     machine.flow_good = 0.0
     machine.flow_kg = 0.0
     machine.flow_scrap = 0.0
@@ -166,7 +160,7 @@ def book_scrap(line: Line, machine: Machine, reason: i64, kg: float, start: floa
     line.scrap[machine.index][reason].total += kg
     book_out(line, kg, start)
     if line.trace and line.warm:
-        line.scrap_rows.append((machine.index, line.now, reason, kg))
+        write_scrap(line, machine, reason, kg)
 
 
 def book_good(line: Line, machine: Machine, product: i64, pieces: float, kg: float, start: float) -> None:
@@ -336,7 +330,7 @@ def put_coil(line: Line, store: Store, coil: Coil) -> None:
     coil.ready = line.now + store.rest
     store.lanes[coil.lane].coils.append(coil)
     if line.trace and line.warm:
-        line.level_rows.append((store.index, line.now, store.count, coil.ready))
+        write_level(line, store, store.count, coil.ready)
     if store.keeps < NEVER and line.now + store.keeps < store.clock.at:
         store.clock.at = line.now + store.keeps
         line.slow_stale = True
@@ -363,7 +357,7 @@ def lift_coil(line: Line, store: Store, lane: Lane) -> Coil:
         del lane.coils[: lane.head]
         lane.head = 0
     if line.trace and line.warm:
-        line.level_rows.append((store.index, line.now, store.count, -1.0))
+        write_level(line, store, store.count, -1.0)
     for machine in store.givers:
         poke(line, machine)
     return coil
@@ -381,7 +375,7 @@ def deliver(line: Line, machine: Machine, coil: Coil) -> None:
         if store.count > store.peak:
             store.peak = store.count
         if line.trace and line.warm:
-            line.level_rows.append((store.index, line.now, store.count, line.now))
+            write_level(line, store, store.count, line.now)
     sell(line, machine, coil)
 
 
@@ -389,26 +383,14 @@ def sell(line: Line, machine: Machine, coil: Coil) -> None:
     """Book a coil or ring as good."""
     book_good(line, machine, coil.product, 1.0, coil.mass, line.now)
     if line.trace and line.warm:
-        line.output_rows.append((machine.index, line.now, line.now, coil.product, coil.number, 1.0, coil.mass, True))
+        write_sold(line, machine, coil)
     mother_done(line, coil.mother, line.now, True)
 
 
 def visit(line: Line, machine: Machine, coil: Coil) -> None:
     """Note in the trace that a coil was worked here, from when the machine began until now."""
     if line.trace and line.warm:
-        line.coil_rows.append(
-            (
-                coil.number,
-                coil.parent,
-                coil.heat,
-                coil.pattern,
-                coil.product,
-                machine.index,
-                machine.began,
-                line.now,
-                coil.mass,
-            )  # fmt: skip
-        )
+        write_visit(line, machine, coil)
 
 
 def start_with(line: Line, store: Store, coil: Coil) -> None:

@@ -184,6 +184,7 @@ def schedule(line: Line, machine: Machine) -> None:
         place += 1
     machine.due = due
     clock.at = at
+    line.due_at[clock.place] = at
     if at <= line.now:
         line.crowded = True
     clock.rank = rank + machine.place
