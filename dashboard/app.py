@@ -21,7 +21,7 @@ from dashboard.drive import Office
 from dashboard.guard import content_policy, set_guards, set_headers
 from dashboard.jobs import Jobs
 from dashboard.page import Page
-from dashboard.pages import inputs, line, options, rolls
+from dashboard.pages import inputs, line, options, rolls, yesterday
 from dashboard.parts import frame, messages
 from dashboard.plants import Plants
 from dashboard.settings import Settings, SettingsError, check
@@ -55,7 +55,7 @@ INDEX = f"""<!DOCTYPE html>
 </html>"""
 
 
-PAGES: tuple[Page, ...] = (line, options, rolls, inputs)
+PAGES: tuple[Page, ...] = (line, options, rolls, yesterday, inputs)
 
 
 def script_hash(script: str) -> str:

@@ -15,6 +15,7 @@ from twin.study.advice import how_sure, question, verdict_parts
 
 ASSETS = Path(__file__).parent / "assets"
 FACE = "sofia-sans-semi-condensed-latin-wght-normal.woff2"
+SHEETS = ("tokens.css", "frame.css", "drawings.css")
 FIRST_PAGE = ("ways", "place")
 LEFT = ("chances", "hours", "cheaper")
 FOOT = "A plan, not a permit: local rules, the machine maker's manual and your own people decide."
@@ -65,15 +66,14 @@ def report_of(results: Mapping[str, Any], units: Units = METRIC) -> str:
     return (
         '<!DOCTYPE html>\n<html lang="en" data-theme="light">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{words(name)}</title>\n<style>{style()}</style>\n</head>\n<body>{body}</body>\n</html>\n"
+        f"<title>{words(name)}</title>\n<style>{style()}{OWN}</style>\n</head>\n<body>{body}</body>\n</html>\n"
     )
 
 
-def style() -> str:
-    """Return the style sheets of the pages with the typeface inside."""
+def style(names: Sequence[str] = SHEETS) -> str:
+    """Return style sheets of the pages with the typeface inside."""
     face = base64.b64encode((ASSETS / FACE).read_bytes()).decode()
-    sheets = [(ASSETS / name).read_text(encoding="utf-8") for name in ("tokens.css", "frame.css", "drawings.css")]
-    text = "\n".join([*sheets, OWN])
+    text = "\n".join((ASSETS / name).read_text(encoding="utf-8") for name in names)
     text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
     return text.replace(f'url("{FACE}")', f"url(data:font/woff2;base64,{face})")
 

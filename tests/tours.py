@@ -73,9 +73,9 @@ class Served:
     close: Callable[[], None]
 
 
-def served(folder: Path, kept: Path, pages: tuple[AppPage, ...] = (line,)) -> Served:
-    """Serve a folder of plants on a free port, in a thread of this process."""
-    app = create_app(Settings(plants=folder, kept=kept, testing=True), pages)
+def served(folder: Path, kept: Path, pages: tuple[AppPage, ...] = (line,), logs: Path | None = None) -> Served:
+    """Serve a folder of plants, maybe with their logs, on a free port, in a thread of this process."""
+    app = create_app(Settings(plants=folder, logs=logs, kept=kept, testing=True), pages)
     office: Office = app.server.config["office"]
     office.jobs.warm()
     server = create_server(app.server, host="127.0.0.1", port=0, threads=4)

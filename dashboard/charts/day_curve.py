@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dashboard.charts.axes import Upright, grid_lines, percent, plot, stretched
-from dashboard.charts.svg import NO_BREAK, amount, figure, number, picture, table, tag, text
+from dashboard.charts.svg import NO_BREAK, figure, number, picture, table, tag, text
 
 HEIGHT, TOP, FLOOR = 250.0, 12.0, 220.0
 APART = 17.0
-GUTTER = 124.0
+GUTTER = 108.0
 HOUR_S = 3600.0
 
 
@@ -87,14 +87,14 @@ def spaced(wanted: Sequence[float], apart: float, lowest: float) -> list[float]:
     return made
 
 
-def _names(day: DayCurve, scale: Upright, unit: str) -> str:
-    """Return the names of the lines at their ends, kept apart."""
+def _names(day: DayCurve, scale: Upright) -> str:
+    """Return the names of the lines at their ends, kept apart; their unit is said beside the drawing."""
     ends = [("actual", day.actual[-1], "pl-name"), ("expected", day.expected, "pl-text")]
     ends.append(("replay", day.replay[-1], "pl-second"))
     places = spaced([scale.y(value) + 5 for _, value, _ in ends], APART, FLOOR + 5)
     made = ""
     for (name, value, class_), y in zip(ends, places, strict=True):
-        made += text(10, y, f"{name} {amount(value, unit)}", class_)
+        made += text(18, y, f"{name} {figure(value)}", class_)
     return tag("svg", made, width=GUTTER, height=HEIGHT, aria_hidden="true", class_="pl-day-ends")
 
 
@@ -115,7 +115,7 @@ def day_curve(day: DayCurve, *, unit: str = "t", name: str = "Good tonnes throug
         _hours(day),
     )
     drawn = plot(name, scale, HEIGHT, *body)
-    grid = tag("div", drawn, _names(day, scale, unit), class_="pl-day-plot")
+    grid = tag("div", drawn, _names(day, scale), class_="pl-day-plot")
     return tag("div", grid, _table(day, unit, name), class_="pl-chart")
 
 
