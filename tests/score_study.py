@@ -187,7 +187,7 @@ def of_the_twin(names: list[str], runs: int) -> None:
         told(f"{name}: {spread_of(positions)} kept {kept:.3f}")
         told(f"   scores: sd {scores.std():.2f} mean {scores.mean():.2f} neighbours {neighbours:.2f}")
     for run in range(runs):
-        days_ = twin_days("hollin_weir", 70, run, ("stations.slitter.speed", "90 m/min"))
+        days_ = twin_days("hollin_weir", 70, run, ("stations.slitter.per_ring", "3.0 min"))
         own = watch([day.position for day in days_])
         told(f"slower slitter, run {run}: {[alarm.index + 1 for alarm in own.alarms][:3]} {own.words}")
 

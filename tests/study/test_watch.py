@@ -86,14 +86,15 @@ def test_an_alarm_says_since_when_how_much_and_when_it_was_noticed() -> None:
     assert alarm.since_index == pytest.approx(60, abs=3)
     assert alarm.shift_sd == pytest.approx(-1.5, abs=1.0)
     assert own.words.startswith(f"Since about day {alarm.since_index} the days give less than forecast")
-    assert own.words.endswith(f"noticed on day {alarm.index}.")
+    assert own.words.endswith(f"noticed on day {own.alarms[0].index}.")
 
 
 def test_a_change_that_goes_on_keeps_its_beginning() -> None:
     own = watch(positions(4, 60, 60, -1.5))
 
     assert len(own.alarms) > 3
-    assert len({alarm.since_index for alarm in own.alarms}) == 1
+    assert len({(alarm.since_index, alarm.first_day) for alarm in own.alarms}) == 1
+    assert own.words.endswith(f"noticed on {own.alarms[0].day}.")
     assert own.alarms[-1].shift_sd == pytest.approx(-1.5, abs=4 / 60**0.5)
 
 

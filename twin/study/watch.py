@@ -37,6 +37,7 @@ class Alarm:
     index, day : The day on which it was noticed.
     side : "low" where the days give less than forecast, "high" where more.
     since_index, since_day : When it seems to have begun.
+    first_day : On which it was noticed first, where an alarm before this one had the same cause.
     shift_sd : How large it seems, in sd of a day's ordinary scatter.
     words : A sentence.
     """
@@ -46,6 +47,7 @@ class Alarm:
     side: str
     since_index: int
     since_day: str
+    first_day: str
     shift_sd: float
     words: str
 
@@ -135,22 +137,24 @@ def _sums(
         down.add(i, score)
         over = max(up, down, key=lambda own: own.total)
         if over.total > limit:
-            side, since = ("high" if over is up else "low"), over.since
+            side, since, first = ("high" if over is up else "low"), over.since, names[i]
             last = alarms[-1] if alarms else None
             if last is not None and last.side == side and i - last.index <= STANDS_DAYS:
-                since = last.since_index
-            alarms.append(_alarm(names, i, since, side, float(np.mean(scores[since : i + 1]))))
+                since, first = last.since_index, last.first_day
+            shift = float(np.mean(scores[since : i + 1]))
+            alarms.append(
+                Alarm(i, names[i], side, since, names[since], first, shift, _said(side, names[since], first, shift))
+            )
             up.total = down.total = 0.0
     return tuple(up.kept), tuple(down.kept), tuple(alarms)
 
 
-def _alarm(names: Sequence[str], index: int, since: int, side: str, shift: float) -> Alarm:
+def _said(side: str, since: str, first: str, shift: float) -> str:
     less = "less" if side == "low" else "more"
-    words = (
-        f"Since about {names[since]} the days give {less} than forecast, by some {plain(abs(shift), 1)} of a day's "
-        f"ordinary scatter; noticed on {names[index]}."
+    return (
+        f"Since about {since} the days give {less} than forecast, by some {plain(abs(shift), 1)} of a day's ordinary "
+        f"scatter; noticed on {first}."
     )
-    return Alarm(index, names[index], side, since, names[since], shift, words)
 
 
 def _state(
