@@ -7,7 +7,7 @@ kilograms or pieces that went through it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from twin.logs.doctor import Examined
 from twin.logs.hours import Hours, hours_of
 from twin.logs.reasons import ROLL_CHANGE, ROLL_DAMAGE
+from twin.logs.tables import Table
 from twin.logs.write import STILL
 from twin.scenario.laws import Law
 from twin.scenario.models import Caster, Cutter, Furnace, Mill, Profiler, Slitter
@@ -26,6 +27,7 @@ from twin.study.fitresult import Sample, What
 if TYPE_CHECKING:
     from twin.scenario import Scenario
     from twin.scenario.models import Station
+    from twin.scenario.rolling import MillPass
     from twin.scenario.station import Failure
 
 FloatArray = NDArray[np.float64]
@@ -240,25 +242,38 @@ class Records:
         return 0
 
     def _through(self, station: str, machine: int, dimension: str) -> tuple[FloatArray, FloatArray]:
-        """Return when a machine finished something and how much that was: metres, kilograms or pieces."""
+        """Return when a machine finished something and how much that was: metres, kilograms or pieces.
+
+        Rings that are given at one moment were one coil, which ran through once; what is no piece counts by coils.
+        """
         own = self.examined.log["output"]
         number = np.where(np.isfinite(own["machine"]), own["machine"], 1.0)
         rows = np.flatnonzero((own["station"] == station) & (number == machine) & np.isfinite(own["time"]))
         rows = rows[np.argsort(own["time"][rows], kind="stable")]
-        mass = np.nan_to_num(own["good_kg"][rows]) + np.nan_to_num(own["scrap_kg"][rows])
+        times, mass = own["time"][rows], np.nan_to_num(own["good_kg"][rows]) + np.nan_to_num(own["scrap_kg"][rows])
         if dimension == "mass":
-            return own["time"][rows], mass
-        products = own["product"][rows].tolist()
+            return times, mass
+        _, place, count = np.unique(times, return_inverse=True, return_counts=True)
+        coils = 1.0 / count[place]
         if dimension == "pieces":
-            told, each = own["pieces"][rows], np.array([self._piece_kg(name) for name in products])
-            return own["time"][rows], np.where(np.isfinite(told), told, mass / each)
+            cuts = isinstance(self.scenario.stations[station], Cutter | Profiler)
+            return times, self._pieces(own.take(rows), mass) if cuts else coils
         lengths = self._lengths(station)
-        return own["time"][rows], np.array([lengths.get(str(coil), 0.0) for coil in own["coil"][rows].tolist()])
+        return times, coils * np.array([lengths.get(str(coil), 0.0) for coil in own["coil"][rows].tolist()])
+
+    def _pieces(self, own: Table, mass: FloatArray) -> FloatArray:
+        """Return how many pieces were cut, those that became scrap too; by mass where nobody counted them."""
+        each = np.array([self._piece_kg(name) for name in own["product"].tolist()])
+        good = np.nan_to_num(own["good_kg"])
+        counted = own["pieces"] * np.where(good > 0.0, mass / np.where(good > 0.0, good, 1.0), 1.0)
+        weighed = np.where(each > 0.0, mass / np.where(each > 0.0, each, 1.0), 0.0)
+        return np.asarray(np.where(np.isfinite(counted), counted, weighed))
 
     def _piece_kg(self, product: str) -> float:
+        """Return what a piece of a product weighs, 0 if it is not made in pieces. [kg]"""
         own = self.scenario.products.get(product)
         if own is None or own.length is None or own.girth is None:
-            return 1.0
+            return 0.0
         return float(own.thickness * own.girth * own.length * self._density)
 
     @cached_property
@@ -271,7 +286,11 @@ class Records:
     def _lengths(self, station: str) -> dict[str, float]:
         own = self.examined.log["coils"]
         rows = own["station"] == station
-        return dict(zip(own["coil"][rows].tolist(), np.nan_to_num(own["length_m"][rows]).tolist(), strict=True))
+        metres = np.nan_to_num(own["length_m"][rows])
+        mill = self.scenario.stations[station]
+        if isinstance(mill, Mill) and mill.passes is not None:
+            metres = metres * _bites(mill.passes, np.nan_to_num(own["thickness_mm"][rows]) / 1000.0)
+        return dict(zip(own["coil"][rows].tolist(), metres.tolist(), strict=True))
 
     def lives(self, station: str) -> tuple[Sample, list[str]]:
         """Return what each roll set had rolled when it came off [m], and why it did; damage ends a life."""
@@ -298,6 +317,13 @@ class _Ages:
         if self.ran is None or self.amounts is None:
             return ran
         return np.asarray(np.interp(ran, np.concatenate([[0.0], self.ran]), np.concatenate([[0.0], self.amounts])))
+
+
+def _bites(passes: Mapping[float, Sequence[MillPass]], thickness: FloatArray) -> FloatArray:
+    """Return how much strip goes through the bite of the rolls in all passes, as a multiple of what comes off. [1]"""
+    gauges = np.array(list(passes))
+    each = np.array([sum(gauge / one.thickness for one in own) for gauge, own in passes.items()])
+    return np.asarray(each[np.abs(thickness[:, None] - gauges).argmin(axis=1)])
 
 
 def _lift(own: Station) -> float:
