@@ -173,6 +173,16 @@ def test_over_a_week_end_the_next_working_day_is_forecast(
     assert [settled.frozen.in_time for settled in book.days(False)] == [False, False]
 
 
+def test_behind_an_old_log_only_the_next_day_is_forecast(
+    recorded: tuple[Scenario, Log], tmp_path: Path, address: str
+) -> None:
+    scenario, log = recorded
+    save_log(log, tmp_path / "log")
+    own = take_in(scenario, tmp_path / "log", Scorebook(Store(address), scenario.name), FEW)
+
+    assert [(frozen.forecast.day, frozen.in_time) for frozen in own.frozen] == [("2026-04-27", False)]
+
+
 def test_the_same_log_again_brings_nothing_new(recorded: tuple[Scenario, Log], tmp_path: Path, address: str) -> None:
     scenario, log = recorded
     save_log(log, tmp_path / "log")

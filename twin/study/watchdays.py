@@ -139,16 +139,15 @@ class _Taking:
         ahead = [bounds(self.scenario, first + timedelta(days=i), None)[1:] for i in range(AHEAD_DAYS)]
         day = self.day(first)
         curves = self._runs(_stretched(day, ahead[-1][1]))
-        frozen = []
+        found = []
         for i, (begin, end) in enumerate(ahead):
             hours = [round((moment - day.begin) / 3600.0) for moment in (begin, end)]
             sample = curves[:, hours[1]] - curves[:, hours[0]]
-            if not sample.any():
-                continue  # no production day
-            frozen += self._freeze(first + timedelta(days=i), (begin, end), sample.tolist(), day.begin)
-            if begin > now_s:
-                break
-        return tuple(frozen)
+            if sample.any():
+                found.append((first + timedelta(days=i), (begin, end), sample.tolist()))
+        in_time = [i for i, (_, (begin, _), _) in enumerate(found) if begin > now_s]
+        until = in_time[0] + 1 if in_time else 1  # behind an old log there is no day that has not begun
+        return tuple(own for which in found[:until] for own in self._freeze(*which, day.begin))
 
     def look_back(self, days: Sequence[date]) -> tuple[str, ...]:
         """Forecast days that are over from their own mornings, where no forecast of them stands in the book."""
