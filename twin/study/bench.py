@@ -130,6 +130,7 @@ def _measurements() -> tuple[Measurement, ...]:
         bench_rivals.against_tandems,
         bench_studies.what_if,
         bench_studies.same_bytes,
+        bench_studies.planning,
         bench_programs.commands,
         bench_programs.memory,
     )

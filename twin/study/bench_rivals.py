@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
+from itertools import count
 from statistics import median
 from time import process_time
 
@@ -30,7 +31,8 @@ def against_pieces_and_coils(setting: Bench) -> Iterator[Row]:
         begun = process_time()
         run_by_coil(days)
         by_coil.append((process_time() - begun) * 365.0 / days)
-    ours = median(cpu_times(lambda: simulate(plant), setting.repeats))
+    runs = count()
+    ours = median(cpu_times(lambda: simulate(plant, run=next(runs)), setting.repeats))
     counted = f"the rival made {made['pieces'] * 365.0 / days / 1e6:.2f} million pieces a year"
     yield _ratio("SimPy model of every piece", by_piece, ours, Goal(1000.0, 5000.0, "high"), counted)
     yield _ratio("SimPy model of every coil, one process a station", by_coil, ours, Goal(best="high"), "")

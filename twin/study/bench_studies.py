@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+import os
+from collections import deque
+from collections.abc import Callable, Iterator
 from statistics import median
 from time import perf_counter
 from typing import TYPE_CHECKING
@@ -11,7 +13,9 @@ from typing import TYPE_CHECKING
 from twin.scenario import apply_set, load
 from twin.study.bench import Bench, Goal, Row
 from twin.study.bench_clocks import lasting, spread
+from twin.study.curve import curve
 from twin.study.replicate import Replications, replicate, replicate_many
+from twin.study.rollplan import time_planning
 
 if TYPE_CHECKING:
     from twin.scenario import Scenario
@@ -21,43 +25,66 @@ RUNS = 20
 POSITIONS = 25
 
 
-def designs(setting: Bench, count: int) -> list[Scenario]:
-    """Return the plant for a month, with so many sizes of one store."""
-    plant = lasting(load(setting.scenario), MONTH_S)
+def month(setting: Bench) -> Scenario:
+    """Return the plant for a month, begun empty."""
+    return lasting(load(setting.scenario), MONTH_S)
+
+
+def slider(plant: Scenario, count: int) -> tuple[str, list[str]]:
+    """Return a number of the plant to move, the size of a store, and so many values for it."""
     store = next(name for name, own in plant.stores.items() if own.holds == "coils" and own.capacity)
-    return [apply_set(plant, f"stores.{store}.capacity", f"{40 + 2 * i} coils") for i in range(count)]
+    return f"stores.{store}.capacity", [f"{40 + 2 * place} coils" for place in range(count)]
 
 
-def wall_times(scenarios: Sequence[Scenario], workers: int, repeats: int) -> list[float]:
-    """Return the time on the clock of a study whose workers are warm. [s]"""
-    replicate_many(scenarios, runs=RUNS, workers=workers)
+def wall_times(study: Callable[[int], object], repeats: int) -> list[float]:
+    """Return the time on the clock of a study whose workers are warm, each time with a seed of its own. [s]"""
+    study(0)
     taken = []
-    for _ in range(repeats):
+    for seed in range(1, repeats + 1):
         begun = perf_counter()
-        replicate_many(scenarios, runs=RUNS, workers=workers)
+        study(seed)
         taken.append(perf_counter() - begun)
     return taken
 
 
 def what_if(setting: Bench) -> Iterator[Row]:
-    """Two designs, then a curve of 25, each 20 runs of 30 days."""
-    two = designs(setting, 2)
-    with_two = wall_times(two, 2, setting.repeats)
-    yield Row(
-        "a what-if: 2 designs x 20 runs x 30 days, two workers",
-        median(with_two),
-        "s",
-        Goal(0.1, 0.03),
-        spread(with_two),
+    """Two designs, with and without what limits them; then the curve that a slider asks for."""
+    plant = month(setting)
+    path, values = slider(plant, POSITIONS)
+    two = [apply_set(plant, path, text) for text in values[:2]]
+    what = "a what-if: 2 designs x 20 runs x 30 days, two workers"
+    for activity, more, goal in ((False, "", Goal(0.1, 0.03)), (True, ", with what limits", Goal())):
+        taken = wall_times(
+            lambda seed, activity=activity: replicate_many(two, runs=RUNS, workers=2, seed=seed, activity=activity),  # type: ignore[misc]
+            2 * setting.repeats,
+        )
+        yield Row(what + more, median(taken), "s", goal, spread(taken), busy())
+    one, both = (
+        wall_times(
+            lambda seed, workers=workers: deque(curve(plant, path, values, seed=seed, workers=workers), maxlen=0),  # type: ignore[misc]
+            setting.repeats,
+        )
+        for workers in (1, 2)
     )
-    curve = designs(setting, 4 if setting.quick else POSITIONS)
-    one, both = (wall_times(curve, workers, 3) for workers in (1, 2))
-    what = f"a curve: {len(curve)} positions of that"
-    yield Row(f"{what}, two workers", median(both), "s", Goal(1.0, 0.3), spread(both))
-    note = f"{median(one):.2f} s against {median(both):.2f} s"
+    yield Row(f"a curve: {POSITIONS} positions of that, two workers", median(both), "s", Goal(1.0, 0.3), spread(both))
+    note = f"at best {min(one):.2f} s against {min(both):.2f} s; {busy()}"
     yield Row(
         "two workers against one, on the curve", median(one) / median(both), "1", Goal(1.8, 1.95, "high"), note=note
     )
+
+
+def busy() -> str:
+    """Tell how busy the machine is with all that runs on it."""
+    if not hasattr(os, "getloadavg"):
+        return ""
+    return f"{os.getloadavg()[0]:.1f} processes want the {os.cpu_count()} cores"
+
+
+def planning(setting: Bench) -> Iterator[Row]:
+    """Plan the roll changes of a long sequence of coils."""
+    goals = {"400 coils without scarce sets": Goal(0.05), "400 coils with scarce sets": Goal(1.0)}
+    for what, took in time_planning(400, repeats=setting.repeats).items():
+        yield Row(f"roll changes planned: {what}", took, "s", goals.get(what, Goal()))
 
 
 def digest(made: Replications) -> str:
@@ -67,7 +94,7 @@ def digest(made: Replications) -> str:
 
 def same_bytes(setting: Bench) -> Iterator[Row]:
     """Run one scenario with 1, 2 and 8 workers and on each clock; count the different results."""
-    plant = designs(setting, 1)[0]
+    plant = month(setting)
     found = {digest(replicate(plant, runs=16, workers=workers)) for workers in (1, 2, 8)}
     found |= {digest(replicate(plant, runs=16, workers=1, clock=clock)) for clock in ("simpy", "pure")}
     note = "sha-256 " + " ".join(sorted(one[:16] for one in found))
