@@ -7,8 +7,9 @@ from pathlib import Path
 import numpy as np
 
 from twin.line import simulate
-from twin.logs.dirt import BY_STATION, PLANTERS, Score, dirty, score
+from twin.logs.dirt import PLANTERS, dirty
 from twin.logs.doctor import examine
+from twin.logs.scoring import BY_STATION, Score, score
 from twin.logs.tables import Log
 from twin.logs.write import log_of
 from twin.scenario import Scenario, apply_set, load
@@ -16,7 +17,13 @@ from twin.scenario import Scenario, apply_set, load
 ROOT = Path(__file__).parents[1]
 # Not together: a doctor who refuses a unit looks no further at those masses, two copies of one row confuse the truth,
 # and times in round figures hide which short stops are missing.
-APART = (("unit", "tare", "genealogy", "mass closure"), ("repeat", "version", "conflict"), ("rounding", "minor stops"))
+APART = (
+    ("unit", "tare", "genealogy", "mass closure", "clock order"),
+    ("repeat", "version", "conflict", "production day"),
+    ("clock", "clock order", "production day"),
+    ("rounding", "minor stops"),
+    ("planned", "like a plan", "rounding"),
+)
 
 
 def clean_log(days: int, run: int = 0, name: str = "hollin_weir") -> tuple[Log, Scenario]:
@@ -36,21 +43,22 @@ def drawn_kinds(rng: np.random.Generator) -> Sequence[str]:
     return kinds
 
 
-def scores(logs: int, days: int = 20) -> dict[str, Score]:
-    """Return recall and precision of each kind of fault over many dirty logs."""
+def scores(logs: int, days: int = 20, *, seed: int = 2026, name: str = "hollin_weir") -> dict[str, Score]:
+    """Return recall and precision of each kind of fault over many dirty logs of a plant."""
     total: dict[str, Score] = {}
     for number in range(logs):
         if number % 20 == 0:
-            log, scenario = clean_log(days, run=number // 20)
-        kinds = drawn_kinds(np.random.default_rng((2026, number)))
-        soiled, planted = dirty(log, scenario, kinds, seed=number)
+            log, scenario = clean_log(days, run=seed + number // 20, name=name)
+        kinds = drawn_kinds(np.random.default_rng((seed, number)))
+        soiled, planted = dirty(log, scenario, kinds, seed=1000 * seed + number)
         found = examine(soiled, scenario).findings
-        for kind, one in score(planted, found).items():
+        for kind, one in score(planted, found, PLANTERS).items():
             total[kind] = total.get(kind, Score()) + one
     return total
 
 
 if __name__ == "__main__":
-    for kind, one in scores(int(sys.argv[1]) if len(sys.argv) > 1 else 200).items():
+    asked = sys.argv[1:] + ["200", "2026", "hollin_weir"][len(sys.argv) - 1 :]
+    for kind, one in scores(int(asked[0]), seed=int(asked[1]), name=asked[2]).items():
         what = "stations" if kind in BY_STATION else "rows"
         sys.stdout.write(f"| {kind} | {one.planted} {what} | {one.recall:.3f} | {one.precision:.3f} |\n")

@@ -5,8 +5,9 @@ import pytest
 from logs_study import clean_log, drawn_kinds
 
 from twin.logs import Log, LogError
-from twin.logs.dirt import PLANTERS, Score, dirty, score
+from twin.logs.dirt import PLANTERS, dirty
 from twin.logs.doctor import examine
+from twin.logs.scoring import Score, score
 from twin.logs.tables import TWICE
 from twin.scenario import Scenario
 
@@ -30,7 +31,7 @@ def test_planted_faults_are_found_and_little_else(plant: tuple[Log, Scenario]) -
     for number in range(20):
         kinds = drawn_kinds(np.random.default_rng((7, number)))
         soiled, planted = dirty(log, scenario, kinds, seed=number)
-        for one in score(planted, examine(soiled, scenario).findings).values():
+        for one in score(planted, examine(soiled, scenario).findings, PLANTERS).values():
             total = total + one
 
     assert total.planted > 500

@@ -2,73 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from twin.logs.doctor.findings import Case, Finding, stations
+from twin.logs.doctor.findings import Case, stations
 from twin.logs.reasons import class_of
-from twin.logs.tables import Array, Log, Table
+from twin.logs.soil import Planted, Soil, insert, pick
+from twin.logs.tables import Array, Log
 
 if TYPE_CHECKING:
     from twin.scenario import Scenario
 
 DAY_S = 86_400.0
-BY_STATION = ("clock", "rounding", "minor stops", "unit", "tare", "mass closure", "gap")
-"""Faults that are found at a station, not at single rows."""
+ENOUGH = 10
 _MISSPELT = ("misc", "Sonstiges", "machine standing", "sensor ?", "diverses", "panne", "waiting f. material")
-
-
-@dataclass(frozen=True)
-class Planted:
-    """One kind of fault at one place, and where.
-
-    Attributes
-    ----------
-    groups : Sets of lines of the written file; a fault of rows is found when any line of its group is.
-    value : Offset [s], factor or mass [kg], where there is one.
-    """
-
-    kind: str
-    table: str
-    station: str
-    groups: tuple[frozenset[int], ...] = ()
-    value: float = 0.0
-    span: tuple[float, float] = (0.0, 0.0)
-
-
-@dataclass
-class _Soil:
-    """A log while faults are put into it; the lines of its tables name rows until all is done."""
-
-    case: Case
-    rng: np.random.Generator
-    planted: list[Planted] = field(default_factory=list)
-    used: set[tuple[str, int]] = field(default_factory=set)
-
-    def table(self, name: str) -> Table:
-        return self.case.log[name]
-
-    def put(self, table: Table) -> None:
-        self.case = replace(self.case, log=self.case.log.put(table))
-
-    def free(self, table: Table, rows: Iterable[int]) -> Array:
-        """Return the rows that no other fault has touched yet."""
-        return np.array([at for at in rows if (table.name, int(table.line[at])) not in self.used], dtype=np.int64)
-
-    def some(self, table: Table, rows: Iterable[int], share: tuple[float, float]) -> Array:
-        """Draw a share of some rows that are still clean, at least one, and remember them."""
-        rows = self.free(table, rows)
-        count = max(1, int(len(rows) * self.rng.uniform(*share)))
-        drawn = np.sort(self.rng.choice(rows, size=min(count, len(rows)), replace=False))
-        self.used |= {(table.name, int(table.line[at])) for at in drawn}
-        return np.asarray(drawn)
-
-    def say(self, kind: str, table: Table, station: str, groups: Iterable[Iterable[int]], value: float = 0.0) -> None:
-        told = tuple(frozenset(int(table.line[at]) for at in group) for group in groups)
-        self.planted.append(Planted(kind, table.name, station, told, value))
 
 
 def dirty(log: Log, scenario: Scenario, kinds: Sequence[str], seed: int) -> tuple[Log, tuple[Planted, ...]]:
@@ -76,13 +27,13 @@ def dirty(log: Log, scenario: Scenario, kinds: Sequence[str], seed: int) -> tupl
 
     Where a kind cannot be planted (no station has enough rows) it is left out. The same seed gives the same dirt.
     """
-    soil = _Soil(Case(log, scenario), np.random.default_rng(seed))
+    soil = Soil(Case(log, scenario), np.random.default_rng(seed))
     for kind in [one for one in PLANTERS if one in kinds]:
         PLANTERS[kind](soil)
     return _written(soil)
 
 
-def _written(soil: _Soil) -> tuple[Log, tuple[Planted, ...]]:
+def _written(soil: Soil) -> tuple[Log, tuple[Planted, ...]]:
     """Put rows in the order of their times, as they would be written, and name them by their lines there."""
     places: dict[tuple[str, int], int] = {}
     tables = []
@@ -97,30 +48,12 @@ def _written(soil: _Soil) -> tuple[Log, tuple[Planted, ...]]:
     return soil.case.log.put(*tables), planted
 
 
-def _pick(soil: _Soil, names: Sequence[str]) -> str | None:
-    return str(soil.rng.choice(np.array(sorted(names), dtype=object))) if names else None
-
-
-def _insert(soil: _Soil, table: Table, rows: Array, changes: dict[str, Array] | None = None) -> Table:
-    """Append copies of rows with new names; return the table with them."""
-    copy = table.take(rows).put(None, **(changes or {}))
-    lines = table.line.max() + 1 + np.arange(len(rows))
-    columns = {name: np.concatenate([table[name], copy[name]]) for name in table.columns}
-    return replace(
-        table,
-        columns=columns,
-        line=np.concatenate([table.line, lines]),
-        marks={},
-        inferred=np.zeros(len(table) + len(rows), dtype=bool),
-    )
-
-
-def _clock(soil: _Soil) -> None:
+def _clock(soil: Soil) -> None:
     coils, output = soil.table("coils"), soil.table("output")
     both = {name for name, rows in stations(coils) if len(rows) >= 20} & {
         str(name) for name, rows in stations(output) if len(set(output["coil"][rows].tolist())) >= 20
     }
-    name = _pick(soil, sorted(both))
+    name = pick(soil, sorted(both))
     if name is None:
         return
     offset = float(soil.rng.choice([-1.0, 1.0]) * soil.rng.uniform(60.0, 900.0))
@@ -135,9 +68,88 @@ def _clock(soil: _Soil) -> None:
     soil.say("clock", coils, name, [], offset)
 
 
-def _unit(soil: _Soil) -> None:
+def _clock_order(soil: Soil) -> None:
+    """Set a clock back so far that coils begin before they were there; the output is written by the same clock."""
+    from twin.logs.doctor.order import waits_between
+
+    coils, kinds = soil.table("coils"), soil.case.scenario.stations if soil.case.scenario else {}
+    usual = {
+        after: float(np.quantile([wait for wait, _ in pairs], 0.06))
+        for (_, after), pairs in waits_between(coils, list(kinds)).items()
+        if len(pairs) >= 40
+    }
+    moved = {one.station for one in soil.planted if one.kind == "clock"}
+    name = pick(soil, [one for one, wait in usual.items() if wait < 7200.0 and one not in moved])
+    if name is None:
+        return
+    offset = -usual[name] - float(soil.rng.uniform(600.0, 1800.0))
+    for table, keys in (
+        (coils, ("start", "end")),
+        (soil.table("stops"), ("start", "end")),
+        (soil.table("output"), ("time",)),
+    ):
+        own = table["station"] == name
+        soil.put(table.put(None, **{key: table[key] + np.where(own, offset, 0.0) for key in keys}))
+    soil.say("clock order", coils, name, [], offset)
+
+
+def _regular(soil: Soil) -> None:
+    """Book twenty minutes of planned work at one time of each day as a failure."""
+    case = soil.case
+    names = [one for one in case.hours if case.reasons.get(one)]
+    for name in soil.rng.permutation(np.array(sorted(names), dtype=object)).tolist():
+        stops = soil.table("stops")
+        start, rows = _free_times(soil, str(name)), np.flatnonzero(stops["station"] == name)
+        if len(start) < ENOUGH or not len(rows):
+            continue
+        texts = {"reason": sorted(case.reasons[str(name)])[0], "note": ""}
+        changes = {key: np.full(len(start), word, dtype=object) for key, word in texts.items()}
+        changes |= {"start": start, "end": start + soil.rng.uniform(1180.0, 1230.0, size=len(start))}
+        table = insert(soil, stops, np.repeat(rows[:1], len(start)), changes)
+        soil.put(table)
+        soil.used |= {("stops", int(table.line[at])) for at in range(len(stops), len(table))}
+        soil.say("like a plan", table, str(name), [])
+        return
+
+
+def _free_times(soil: Soil, name: str) -> Array:
+    """Return the days on which a station works at an hour of its own and nothing else is booked; the best hour's."""
+    stops, hours = soil.table("stops"), soil.case.hours[name]
+    begin, end = soil.case.log.span
+    rows = np.flatnonzero(stops["station"] == name)
+    first, last = stops["start"][rows] - 1300.0, stops["end"][rows] + 60.0
+    free = []
+    for hour in range(24):
+        days = np.arange(np.ceil(begin / DAY_S) * DAY_S, end - DAY_S, DAY_S) + 3600.0 * hour
+        start = days + soil.rng.uniform(-120.0, 120.0, size=len(days))
+        busy = ((first < start[:, None]) & (last > start[:, None])).any(axis=1)
+        free.append(start[hours.is_open(start) & hours.is_open(start + 1260.0) & ~busy])
+    return np.asarray(max(free, key=len))
+
+
+def _reweighed(soil: Soil) -> None:
     coils = soil.table("coils")
-    name = _pick(soil, [name for name, rows in stations(coils) if len(rows) >= 15])
+    rows = soil.some(coils, range(len(coils)), (0.005, 0.02))
+    factor = 1.0 + soil.rng.choice([-1.0, 1.0], size=len(rows)) * soil.rng.uniform(0.001, 0.01, size=len(rows))
+    grown = insert(soil, coils, rows, {"mass_kg": coils["mass_kg"][rows] * factor})
+    soil.put(grown)
+    soil.say("re-weighed", grown, "", [(at, len(coils) + step) for step, at in enumerate(rows)])
+
+
+def _production_day(soil: Soil) -> None:
+    """Write nights until six under the date of the day before."""
+    from twin.logs.doctor.clocks import time_of_day
+
+    output = soil.table("output")
+    times = output["time"]
+    night = time_of_day(times, ZoneInfo(soil.case.log.zone)) < 6.0 * 3600.0
+    soil.put(output.put(None, time=np.where(night, times - DAY_S, times)))
+    soil.say("production day", output, "", [], 6.0 * 3600.0)
+
+
+def _unit(soil: Soil) -> None:
+    coils = soil.table("coils")
+    name = pick(soil, [name for name, rows in stations(coils) if len(rows) >= 15])
     if name is None:
         return
     column, factor = (("mass_kg", 0.001), ("length_m", 3.28084), ("thickness_mm", 1.0 / 25.4))[soil.rng.integers(3)]
@@ -147,9 +159,9 @@ def _unit(soil: _Soil) -> None:
     soil.say("unit", coils, name, [], factor)
 
 
-def _tare(soil: _Soil) -> None:
+def _tare(soil: Soil) -> None:
     coils = soil.table("coils")
-    name = _pick(soil, [name for name, rows in stations(coils) if len(rows) >= 15])
+    name = pick(soil, [name for name, rows in stations(coils) if len(rows) >= 15])
     if name is None:
         return
     tare = float(soil.rng.uniform(20.0, 150.0))
@@ -158,12 +170,12 @@ def _tare(soil: _Soil) -> None:
     soil.say("tare", coils, name, [], tare)
 
 
-def _closure(soil: _Soil) -> None:
+def _closure(soil: Soil) -> None:
     output = soil.table("output")
     came = {str(name) for name, rows in stations(soil.table("coils")) if len(rows) >= 15}
     kinds = soil.case.scenario.stations if soil.case.scenario else {}
     later = [n for n, own in kinds.items() if n in came and own.kind not in ("supply", "furnace", "caster")]
-    name = _pick(soil, [one for one in later if (output["station"] == one).sum() >= 20])
+    name = pick(soil, [one for one in later if (output["station"] == one).sum() >= 20])
     if name is None:
         return
     factor = float(soil.rng.choice([soil.rng.uniform(0.75, 0.92), soil.rng.uniform(1.08, 1.25)]))
@@ -175,7 +187,7 @@ def _closure(soil: _Soil) -> None:
     soil.say("mass closure", output, name, [], factor)
 
 
-def _genealogy(soil: _Soil) -> None:
+def _genealogy(soil: Soil) -> None:
     coils = soil.table("coils")
     parents = coils["parent"].tolist()
     first: dict[tuple[str, str], int] = {}
@@ -202,7 +214,7 @@ def _genealogy(soil: _Soil) -> None:
     soil.say("genealogy", coils, "", groups)
 
 
-def _minor(soil: _Soil) -> None:
+def _minor(soil: Soil) -> None:
     stops = soil.table("stops")
     down = np.array([class_of(reason) == "down" for reason in stops["reason"]], dtype=bool)
     lasted = stops["end"] - stops["start"]
@@ -218,7 +230,7 @@ def _minor(soil: _Soil) -> None:
                 return
 
 
-def _gap(soil: _Soil) -> None:
+def _gap(soil: Soil) -> None:
     from twin.logs.doctor.spans import SILENT_S, SILENT_TIMES, usual_silence
 
     case, (begin, end) = soil.case, soil.case.log.span
@@ -227,7 +239,7 @@ def _gap(soil: _Soil) -> None:
         usual = usual_silence(case, name)
         if usual is not None and (least := 1.5 * max(SILENT_S, SILENT_TIMES * usual)) < 0.1 * (end - begin):
             lengths[str(name)] = least
-    name = _pick(soil, sorted(lengths))
+    name = pick(soil, sorted(lengths))
     if name is None:
         return
     own = case.log["output"]["time"][case.log["output"]["station"] == name]
@@ -243,7 +255,7 @@ def _gap(soil: _Soil) -> None:
     soil.planted.append(Planted("gap", "", name, (), stop - start, (start, stop)))
 
 
-def _text(soil: _Soil) -> None:
+def _text(soil: Soil) -> None:
     stops = soil.table("stops")
     rows = soil.some(stops, range(len(stops)), (0.02, 0.15))
     reasons = stops["reason"].copy()
@@ -256,9 +268,9 @@ def _text(soil: _Soil) -> None:
     soil.say("free text", stops, "", [[at] for at in rows])
 
 
-def _rounding(soil: _Soil) -> None:
+def _rounding(soil: Soil) -> None:
     stops = soil.table("stops")
-    name = _pick(soil, [name for name, rows in stations(stops) if len(rows) >= 40])
+    name = pick(soil, [name for name, rows in stations(stops) if len(rows) >= 40])
     if name is None:
         return
     step = 60.0 * float(soil.rng.choice([5, 10, 15]))
@@ -271,8 +283,8 @@ def _rounding(soil: _Soil) -> None:
     soil.say("rounding", stops, name, [], step)
 
 
-def _ended(kind: str, wrong: Callable[[Array, Array, np.random.Generator], Array]) -> Callable[[_Soil], None]:
-    def plant(soil: _Soil) -> None:
+def _ended(kind: str, wrong: Callable[[Array, Array, np.random.Generator], Array]) -> Callable[[Soil], None]:
+    def plant(soil: Soil) -> None:
         stops = soil.table("stops")
         silent = {one.station for one in soil.planted if one.kind == "gap"}
         last = {name: stops["start"][rows].max() for name, rows in stations(stops)}
@@ -297,16 +309,16 @@ def _too_long(start: Array, end: Array, rng: np.random.Generator) -> Array:
     return start + rng.uniform(8.0, 11.0, size=len(start)) * DAY_S
 
 
-def _overlap(soil: _Soil) -> None:
+def _overlap(soil: Soil) -> None:
     from twin.logs.doctor.findings import machines
 
-    stops = soil.table("stops")
+    stops, silent = soil.table("stops"), {one.station for one in soil.planted if one.kind == "gap"}
     pairs = []
     for _, _, rows in machines(stops):
         order = rows[np.argsort(stops["start"][rows], kind="stable")]
         for a, b in zip(order, order[1:], strict=False):
             first, second = (float(stops["end"][at] - stops["start"][at]) for at in (a, b))
-            long = 300.0 < second < 4.0 * 3600.0 and first > 60.0
+            long = 300.0 < second < 4.0 * 3600.0 and first > 60.0 and stops["station"][a] not in silent
             if long and stops["end"][a] <= stops["start"][b] and len(soil.free(stops, (a, b))) == 2:
                 pairs.append((int(a), int(b)))
     end, groups, taken = stops["end"].copy(), [], set[int]()
@@ -322,10 +334,10 @@ def _overlap(soil: _Soil) -> None:
     soil.say("overlap", stops, "", groups)
 
 
-def _planned(soil: _Soil) -> None:
+def _planned(soil: Soil) -> None:
     stops, case = soil.table("stops"), soil.case
     fit = [name for name, hours in case.hours.items() if len(hours.starts) > 10 and case.reasons.get(name)]
-    name = _pick(soil, fit)
+    name = pick(soil, fit)
     if name is None:
         return
     hours, span = case.hours[name], case.log.span
@@ -342,15 +354,15 @@ def _planned(soil: _Soil) -> None:
         "reason": np.full(len(chosen), reason, dtype=object),
         "note": np.full(len(chosen), "", dtype=object),
     }
-    table = _insert(soil, stops, rows, changes)
+    table = insert(soil, stops, rows, changes)
     soil.put(table)
     new = range(len(stops), len(table))
     soil.used |= {("stops", int(table.line[at])) for at in new}
     soil.say("planned", table, name, [[at] for at in new])
 
 
-def _copies(kind: str) -> Callable[[_Soil], None]:
-    def plant(soil: _Soil) -> None:
+def _copies(kind: str) -> Callable[[Soil], None]:
+    def plant(soil: Soil) -> None:
         name = "output" if kind != "repeat" else str(soil.rng.choice(["stops", "output"]))
         table = soil.table(name)
         rows = soil.some(table, range(len(table)), (0.01, 0.03))
@@ -362,21 +374,23 @@ def _copies(kind: str) -> Callable[[_Soil], None]:
             version[rows] = table["time"][rows] + 3600.0
             table = table.put(None, version=version)
             changes["version"] = table["time"][rows] + DAY_S
-        grown = _insert(soil, table, rows, changes)
+        grown = insert(soil, table, rows, changes)
         soil.put(grown)
         soil.say(kind, grown, "", [(at, len(table) + step) for step, at in enumerate(rows)])
 
     return plant
 
 
-PLANTERS: dict[str, Callable[[_Soil], None]] = {
+PLANTERS: dict[str, Callable[[Soil], None]] = {
     "minor stops": _minor,
     "gap": _gap,
     "clock": _clock,
+    "clock order": _clock_order,
     "unit": _unit,
     "tare": _tare,
     "mass closure": _closure,
     "genealogy": _genealogy,
+    "re-weighed": _reweighed,
     "rounding": _rounding,
     "no end": _ended("no end", lambda start, end, rng: np.full(len(start), np.nan)),
     "end before start": _ended("end before start", lambda start, end, rng: start - rng.uniform(60, 7200, len(start))),
@@ -384,51 +398,11 @@ PLANTERS: dict[str, Callable[[_Soil], None]] = {
     "over 24 h": _ended("over 24 h", _too_long),
     "overlap": _overlap,
     "planned": _planned,
+    "like a plan": _regular,
     "free text": _text,
     "repeat": _copies("repeat"),
     "version": _copies("version"),
     "conflict": _copies("conflict"),
+    "production day": _production_day,
 }
 """Each kind of fault that can be planted, in the order in which they are."""
-
-
-@dataclass(frozen=True)
-class Score:
-    """Of one kind of fault: how many were planted, how many of those found, how many findings had no fault."""
-
-    planted: int = 0
-    found: int = 0
-    wrong: int = 0
-
-    def __add__(self, other: Score) -> Score:
-        return Score(self.planted + other.planted, self.found + other.found, self.wrong + other.wrong)
-
-    @property
-    def recall(self) -> float:
-        """Return which share of the faults was found."""
-        return self.found / self.planted if self.planted else 1.0
-
-    @property
-    def precision(self) -> float:
-        """Return which share of what was found is a fault."""
-        return self.found / (self.found + self.wrong) if self.found + self.wrong else 1.0
-
-
-def score(planted: Sequence[Planted], findings: Sequence[Finding]) -> dict[str, Score]:
-    """Return how well each kind of fault was found."""
-    kinds = {one.kind for one in planted} | {one.kind for one in findings if one.kind in PLANTERS}
-    return {kind: _score(kind, planted, findings) for kind in sorted(kinds)}
-
-
-def _score(kind: str, planted: Sequence[Planted], findings: Sequence[Finding]) -> Score:
-    truth = [one for one in planted if one.kind == kind]
-    told = [one for one in findings if one.kind == kind]
-    if kind in BY_STATION:
-        places = {one.station for one in truth}
-        seen = {one.station for one in told}
-        return Score(len(places), len(places & seen), len(seen - places))
-    groups = [(one.table, group) for one in truth for group in one.groups]
-    lines = {(one.table, line) for one in told for line in one.lines}
-    right = {(table, line) for table, group in groups for line in group}
-    found = sum(1 for table, group in groups if any((table, line) in lines for line in group))
-    return Score(len(groups), found, len(lines - right))

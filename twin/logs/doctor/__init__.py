@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from twin.logs.doctor import clocks, habits, masses, repeats, spans
+from twin.logs.doctor import clocks, habits, masses, order, repeats, spans, weighing
 from twin.logs.doctor.findings import Case, Finding
 from twin.logs.faults import LogError, LogFault
 from twin.logs.mapping import Mapping
@@ -18,12 +18,15 @@ __all__ = ["Case", "Examined", "Finding", "examine"]
 
 # What puts rows right comes before what looks at them: a repeat is no overlap, a wrong date no missing end.
 STEPS = (
+    weighing.reweighed,
     repeats.repeats,
     clocks.production_day,
     clocks.two_nights,
     clocks.differing,
+    order.clock_order,
     masses.units,
     spans.planned,
+    order.regular,
     spans.ends,
     spans.overlaps,
     spans.gaps,

@@ -38,7 +38,7 @@ def _a_day_later(case: Case, table: Table, jumps: Array) -> Case:
     for one in TABLES[table.name]:
         if one.kind == "time" and one.name != "version":
             own = table[one.name].copy()
-            night = np.isfinite(own) & (_clock(own, zone) < starts_s)
+            night = np.isfinite(own) & (time_of_day(own, zone) < starts_s)
             own[night] += DAY_S
             changed[one.name], moved = own, moved | night
     hour = f"{int(starts_s // HOUR_S):02}:{int(starts_s % HOUR_S // 60):02}"
@@ -54,7 +54,7 @@ def _a_day_later(case: Case, table: Table, jumps: Array) -> Case:
 def _begins(table: Table, jumps: Array, zone: ZoneInfo) -> float:
     """Return when the production day begins: the round hour after the latest time that carries the wrong date."""
     times = table[MAIN[table.name]]
-    clock, ahead = _clock(times, zone), np.diff(times) > DAY_S / 2.0
+    clock, ahead = time_of_day(times, zone), np.diff(times) > DAY_S / 2.0
     latest = 0.0
     for at in jumps + 1:
         while at < len(times):
@@ -65,7 +65,7 @@ def _begins(table: Table, jumps: Array, zone: ZoneInfo) -> float:
     return float(np.ceil((latest + 1.0) / HOUR_S) * HOUR_S)
 
 
-def _clock(times: Array, zone: ZoneInfo) -> Array:
+def time_of_day(times: Array, zone: ZoneInfo) -> Array:
     """Return the local time of day of each time [s after midnight]."""
     found = np.full(len(times), np.nan)
     for at in np.flatnonzero(np.isfinite(times)):

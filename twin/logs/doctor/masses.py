@@ -11,6 +11,8 @@ TOLERANCE = 0.03
 """How far mass and length x width x thickness x density may differ."""
 CHILDREN = 1.01
 CLOSES = 0.05
+OFF, OFF_KG = 0.2, 5.0
+"""A tare that was declared may be off by so much of what was found, or so many kilograms."""
 FEW = 10
 FACTORS = (
     (0.001, "mass_kg is in t"),
@@ -64,8 +66,12 @@ def _steadier(mass: Array, expected: Array) -> bool:
 def _tare(case: Case, coils: Table, station: str, rows: Array, middle: float, declared: float | None) -> Finding:
     tonnes = middle * len(rows) / 1000.0
     done = "taken off" if declared is not None else "not taken off, as nobody declared it"
+    off = declared is not None and abs(middle - declared) > max(OFF_KG, OFF * middle)
+    if off:
+        done = f"{declared:.0f} kg are taken off, as declared; {middle - (declared or 0.0):+.0f} kg stay"
     words = f"{len(rows)} coils of {station} weigh {middle:.0f} kg more than their size tells: stillage or core, {done}"
-    way_out = "" if declared is not None else f"Write tare_kg: {{{station}: {middle:.0f}}} in mapping.yaml"
+    declare = f"Write tare_kg: {{{station}: {middle:.0f}}} in mapping.yaml"
+    way_out = "" if declared is not None and not off else declare
     state: Done = "mended" if declared is not None else "marked"
     lines = listed(coils, rows)
     return Finding(
@@ -151,9 +157,11 @@ def closure(case: Case) -> Case:
         return case  # masses in a wrong unit cannot be compared with others
     told_twice = [line for one in case.findings if one.kind == "conflict" for line in one.lines]
     output = output.take(~np.isin(output.line, told_twice))
-    came = _came(coils)
-    found = []
+    came = _came(_without_tare(coils, case.findings))
+    found, unordered = [], {one.station for one in case.findings if one.kind == "clock order"}
     for station, rows in stations(output):
+        if station in unordered:
+            continue  # what came before what cannot be told there
         own = {coil for coil in output["coil"][rows].tolist() if (station, coil) in came}
         taken = np.array([at for at in rows if output["coil"][at] in own], dtype=np.int64)
         if len(own) < FEW:
@@ -174,6 +182,15 @@ def closure(case: Case) -> Case:
                 )
             )  # fmt: skip
     return case.with_log(case.log, *found)
+
+
+def _without_tare(coils: Table, findings: tuple[Finding, ...]) -> Table:
+    """Return coils without the stillage that was found but that nobody declared, to compare them with what left."""
+    own = {one.station: one.value or 0.0 for one in findings if one.kind == "tare" and one.done == "marked"}
+    if not own:
+        return coils
+    off = np.array([own.get(station, 0.0) for station in coils["station"].tolist()])
+    return coils.put(None, mass_kg=coils["mass_kg"] - off)
 
 
 def _came(coils: Table) -> dict[tuple[str, str], tuple[str, float]]:

@@ -27,9 +27,12 @@ SLACK_S = 1.0
 """Overlaps up to this are the rounding of whole seconds."""
 COARSE_S = 1000.0
 """What times in quarters of an hour may be off, with the seconds of another clock."""
+BESIDE_S = 60.0
+"""A break may be booked so much longer than it was; what works longer is no break."""
 SILENT_S = 3.0 * HOUR_S
 SILENT_TIMES = 3.0
-FEW_SIGNS = 20
+FEW_SIGNS = 12
+"""With fewer records a station's usual silence is not known."""
 USUAL = 0.95
 """A silence is a gap from so many times the longest that are usual at that station."""
 ENDS = {
@@ -132,7 +135,11 @@ def planned(case: Case) -> Case:
             continue
         start, end = stops["start"][rows], stops["end"][rows]
         down = np.array([class_of(reason) == "down" for reason in stops["reason"][rows]], dtype=bool)
-        own = down & (end - start > 60.0) & (case.worked(station, start, end) < 1.0 + 0.02 * (end - start))
+        own = (
+            down
+            & (end - start > 60.0)
+            & (case.worked(station, start, end) < np.clip(0.02 * (end - start), 1.0, BESIDE_S))
+        )
         own &= ~case.hours[station].is_open(start + 1.0)
         which = rows[own]
         if len(which):
