@@ -14,7 +14,6 @@ from pathlib import Path
 import numpy as np
 
 from twin.logs import Log, load_mapping, read_log
-from twin.logs.doctor import Examined
 from twin.logs.mapping import NAME
 from twin.scenario import Scenario
 from twin.study.review_booked import booked
@@ -85,7 +84,7 @@ def take_in(
     log = read_log(place, zone=scenario.time.zone)
     days = days_of(scenario, log)
     last = prepare_day(scenario, log, days[-1] if days else datetime.fromtimestamp(0, UTC).date(), mapping=mapping)
-    own = _Taking(scenario, last.examined, book, how, _digest(log), stop)
+    own = _Taking(scenario, last, book, how, _digest(log), stop)
     entered, settled = own.enter(days)
     frozen = own.forecast_next(days[-1], now().timestamp())
     looked_back = own.look_back(days[-how.look_back :] if how.look_back else ())
@@ -105,7 +104,7 @@ class _Taking:
     """A log that is being taken in."""
 
     scenario: Scenario
-    examined: Examined
+    last: Day
     book: Scorebook
     how: How
     digest: str
@@ -114,7 +113,7 @@ class _Taking:
     def day(self, day: date) -> Day:
         if self.stop():
             raise StoppedError("stopped while a log was taken in")
-        return day_of(self.scenario, self.examined, day, bounds(self.scenario, day, None))
+        return day_of(self.scenario, self.last.examined, day, bounds(self.scenario, day, None))
 
     def enter(self, days: Sequence[date]) -> tuple[tuple[str, ...], tuple[Settled, ...]]:
         """Enter what the new days gave, and look again at the last ones that were known."""
@@ -125,7 +124,8 @@ class _Taking:
             name = day.isoformat()
             if name in known and name not in again:
                 continue
-            made = booked(self.day(day))
+            _, begin, end = bounds(self.scenario, day, None)
+            made = booked(replace(self.last, date=day, begin=begin, end=end))  # its morning does not matter
             actual_t = made.booked_t - made.edges_t
             own = self.book.settle(name, actual_t, self.digest)
             if name not in known or abs(known[name] - actual_t) > 1e-6:
@@ -176,7 +176,7 @@ class _Taking:
             tuple(sample),
             self.scenario.digest,
             self.how.seed,
-            min(until, self.examined.log.span[1]),
+            min(until, self.last.examined.log.span[1]),
         )
         known = self.book.frozen(forecast.day)
         return [] if known is not None and known.forecast == forecast else [self.book.freeze(forecast)]
