@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
+from twin.logs.hours import Hours
 from twin.study.fitresult import Cause
 from twin.study.fitsamples import Records
 
@@ -25,6 +26,7 @@ LEAST_EXPECTED = 3.0
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 WATCHES = ("06:00 to 14:00", "14:00 to 22:00", "22:00 to 06:00")
 WATCH_H = 8
+HALF_HOUR_S = 1800.0
 LEAST_VARIATION = 0.1
 
 
@@ -80,10 +82,19 @@ def _rates(records: Records, cause: Cause, what: str) -> Iterator[Doubt]:
     for kind, names in (("day", DAYS), ("watch", WATCHES)):
         places = _places(starts, kind, records)
         share = np.zeros(len(names))
-        for one in ran:
+        for one in (_cut(own) for own in ran):
             middle = (one.starts + one.ends) / 2.0
             np.add.at(share, _places(middle, kind, records), one.ends - one.starts)
         yield from uneven(np.bincount(places, minlength=len(names)).astype(float), share / share.sum(), names, what, cv)
+
+
+def _cut(hours: Hours) -> Hours:
+    """Return spells cut at each half hour, so that none lies in two shifts or days."""
+    first = np.floor(hours.starts[0] / HALF_HOUR_S) * HALF_HOUR_S
+    marks = np.arange(first, hours.ends[-1], HALF_HOUR_S)
+    edges = np.unique(np.concatenate([hours.starts, hours.ends, marks]))
+    keep = hours.is_open((edges[1:] + edges[:-1]) / 2.0)
+    return Hours(edges[:-1][keep], edges[1:][keep])
 
 
 def _lengths(records: Records, cause: Cause, what: str) -> Iterator[Doubt]:
@@ -122,9 +133,7 @@ def laplace(ages: FloatArray, more: str, less: str, cv: float = 1.0) -> Doubt:
     return Doubt(2.0 * float(ndtr(-abs(normal))), f"{more if normal > 0 else less} (Laplace's test, {normal:+.1f})")
 
 
-def uneven(
-    counts: FloatArray, shares: FloatArray, names: Sequence[str], what: str, cv: float = 1.0
-) -> Iterator[Doubt]:
+def uneven(counts: FloatArray, shares: FloatArray, names: Sequence[str], what: str, cv: float = 1.0) -> Iterator[Doubt]:
     """Ask whether events are spread as what ran is (Pearson's chi-square); name the place that is farthest off.
 
     Events that come in bunches (variation above 1) scatter more than chance alone makes them.
