@@ -17,7 +17,7 @@ from twin.scenario import Scenario, apply_options, apply_set, load, loads
 from twin.study.lifelaws import WeibullLife
 from twin.study.maker import Maker, Step
 from twin.study.replicate import NothingMadeError
-from twin.study.rollanswer import age_of, answer, matters
+from twin.study.rollanswer import age_of, answer, best_of, matters
 from twin.study.rollnow import RollsError, chosen_mill, future, present
 from twin.study.rollresult import Answer, Asked, Change, Price
 from twin.study.rollshop import Hours
@@ -39,6 +39,16 @@ def plant(name: str, option: str = "") -> Scenario:
 def answered(name: str, option: str = "") -> Answer:
     """Return a quick answer for it."""
     return answer(plant(name, option), FEW, Maker(workers=1))
+
+
+def test_a_set_is_spent_before_its_limit_only_where_that_surely_pays() -> None:
+    """Plans by columns, with ground sets worth more and more."""
+    even = np.array([[100.0, 100.1, 99.9], [102.0, 101.9, 102.1], [98.0, 98.0, 98.0]])
+    early = even + np.array([5.0, 0.0, 0.0])
+
+    assert best_of(even) == 2
+    assert best_of(early) == 0
+    assert best_of(even + np.array([0.05, 0.0, 0.0])) == 2, "a thousandth is not worth a set"
 
 
 def test_where_sets_are_few_a_set_runs_to_its_limit_and_the_roll_shop_is_named() -> None:
@@ -251,6 +261,51 @@ def test_risk_is_that_of_a_set_which_has_come_so_far() -> None:
     assert risk(WeibullLife(2.0, 100.0), 50.0, 80.0) == pytest.approx(1.0 - np.exp(-0.39), rel=1e-9)
     assert risk(WeibullLife(2.0, 100.0), 50.0, 40.0) == 0.0
     assert risk(None, 0.0, 40.0) == 0.0
+
+
+FIXED = """
+passline: 1
+name: A mill with three roll sets
+metal: zinc
+time: {start: 2026-03-02 06:00, warm_up: 0 h, length: 2 weeks}
+calendars: {day shift: {open: ["Mon-Fri 06:00-14:00"]}}
+stores: {ready: {holds: coils, capacity: 1}, done: {holds: coils}}
+stations:
+  supply: {kind: supply, to: ready, coil: {mass: 5 t, width: 1000 mm, thickness: 0.7 mm}}
+  mill:
+    kind: mill
+    from: ready
+    to: done
+    speed: 60 m/min
+    rolls:
+      sets: 3
+      change_after: 20 km
+      change: 30 min
+      heating: 2 h
+      shop: {calendar: day shift, people: 1, cool: 6 h, grind: 3 h, assemble: 1 h}
+start:
+  rolls: {mill: {used: 7 km}}
+"""
+
+
+def test_without_chance_the_plan_is_what_then_happens() -> None:
+    """Every time is fixed (invented): the plan's changes, sets and waits against a run of the line itself."""
+    scenario = loads(FIXED)
+    found = answer(scenario, Asked(runs=2, futures=2, distances=(20.0,), days=5.0), Maker(workers=1))
+    run = simulate(scenario, seed=1, run=0, trace=True)
+    assert run.trace is not None
+    cards = run.trace.tables["rolls"]
+    soon = cards["off_s"] <= 5 * 86400.0
+
+    assert [change.off for change in found.changes] == cards["set"][soon].tolist()
+    begun = cards["off_s"][soon]
+    assert np.array([change.best for change in found.changes]) == pytest.approx(begun, abs=1800.0)
+    assert found.waits == pytest.approx(float(cards["waited_s"][soon].sum()) / 3600.0, abs=0.5)
+    third = found.changes[2]
+    assert third.ready == 30 * 3600.0  # cold Mon 16:00, ground Tue 06:00 to 09:00, fitted 10:00, heated 12:00
+    assert third.heat_from == 28 * 3600.0
+    assert "the mill waits 14" in third.why
+    assert found.age is None and "nothing of how rolls are damaged" in found.life.unknown
 
 
 def test_nothing_matters_where_a_lost_hour_cannot_be_told_from_chance() -> None:

@@ -220,6 +220,7 @@ class _Study:
         now, facts, setting = self.now, self.facts, coming.setting
         hour_matters = matters(coming.worth, coming.changes, setting.open_below)
         runs = self.asked.runs if swept is not None else 0
+        soon = coming.schedule.times <= self.asked.days * DAY_S
         here = moment(now.at(0.0), now.at(0.0))
         sure = how_sure(here, now.source, coming.futures, self.hours / 24.0, coming.worth, runs)
         shop = shop_people(self.scenario, self.mill) > 0
@@ -248,7 +249,7 @@ class _Study:
             worth_telling=setting.open_below,
             hour_matters=hour_matters,
             matters=hour_matters or (swept is not None and swept.matters),
-            waits=float(coming.schedule.waits.sum()) / HOUR_S,
+            waits=float(coming.schedule.waits[soon].sum()) / HOUR_S,
             checked=coming.checked,
             verdict=verdict(setting, coming.changes, coming.worth, swept, hour_matters=hour_matters, sure=sure),
             assumed=assumed_of(facts, self.asked, Rests(now.source == GIVEN, shop, uncertain, spared)),
@@ -268,10 +269,13 @@ class _Study:
 
 
 def best_of(goods: FloatArray) -> int:
-    """Return the first plan that does not surely make less than the best of all, and not worth a word less."""
+    """Return the last plan that does not surely make less than the best of all, or less by nothing worth a word.
+
+    Plans come with ground sets worth more and more: none is spent before its limit unless that surely pays.
+    """
     best = int(goods.mean(axis=0).argmax())
     least = TOLD * float(goods[:, best].mean())
-    for place in range(goods.shape[1]):
+    for place in reversed(range(goods.shape[1])):
         lost = mean_interval(goods[:, best] - goods[:, place])
         if lost.low is None or lost.low <= 0.0 or lost.mean <= least:
             return place

@@ -273,7 +273,7 @@ class Answer:
     verdict : On top of the page.
     sets, stays : Where each set is now, and from when to when it was and will be where. [s from now]
     changes : The next ones, in order.
-    waits : Hours that the mill must wait for a set along the plan, if all goes as expected. [h]
+    waits : Time that the mill waits for a set in the planned days, if all goes as expected. [h]
     sweep, rules : None and empty if stopped before.
     shop_open : Opening hours of the roll shop: start and end of each. [s from now]
     stopped : Whether it was stopped before all was made.
