@@ -179,7 +179,7 @@ def of_laws() -> None:
 def of_the_twin(names: list[str], runs: int) -> None:
     """Print what is found on days of the twin's own logs, and of logs of a changed plant."""
     for name in names:
-        days = [day for run in range(runs) for day in twin_days(name, 70, run)]
+        days = [day for run in range(runs) for day in twin_days(name, 40, run)]
         positions = np.array([day.position for day in days])
         scores = ndtri(positions)
         neighbours = np.corrcoef(scores[:-1], scores[1:])[0, 1]
@@ -187,13 +187,13 @@ def of_the_twin(names: list[str], runs: int) -> None:
         told(f"{name}: {spread_of(positions)} kept {kept:.3f}")
         told(f"   scores: sd {scores.std():.2f} mean {scores.mean():.2f} neighbours {neighbours:.2f}")
     for run in range(runs):
-        days_ = twin_days("hollin_weir", 70, run, ("stations.slitter.per_ring", "3.0 min"))
+        days_ = twin_days("hollin_weir", 40, run, ("stations.slitter.per_ring", "3.0 min"))
         own = watch([day.position for day in days_])
         told(f"slower slitter, run {run}: {[alarm.index + 1 for alarm in own.alarms][:3]} {own.words}")
 
 
 if __name__ == "__main__":
     if "twin" in sys.argv:
-        of_the_twin(sys.argv[2:] or ["hollin_weir", "marram", "skerry"], 6)
+        of_the_twin(sys.argv[2:] or ["hollin_weir", "marram", "skerry"], 4)
     else:
         of_laws()

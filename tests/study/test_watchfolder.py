@@ -149,6 +149,7 @@ def test_each_new_day_is_scored_and_the_next_one_forecast(
     frozen = book.frozen("2026-04-23")
     second = bring("2026-04-23", 0.5)
     assert "2026-04-22 entered; it had not been forecast in time" in second
+    assert bring("2026-04-23", 0.5).endswith("nothing new")  # the same log, as when the pages are served anew
     third = bring("2026-04-24", 0.5)
     (settled,) = book.days()
     assert f"2026-04-23 was {settled.place.words}" in third

@@ -154,7 +154,11 @@ class Scorebook:
 
     def frozen(self, day: str) -> Frozen | None:
         """Return the forecast of a day that counts, else the last that was made of it."""
-        return _counting([_frozen(entry) for entry in self.store.book(self.book, FORECAST, day)])
+        return _counting(self.made(day))
+
+    def made(self, day: str) -> tuple[Frozen, ...]:
+        """Return all forecasts that were made of a day, oldest first."""
+        return tuple(_frozen(entry) for entry in self.store.book(self.book, FORECAST, day))
 
     def days(self, in_time: bool | None = True) -> tuple[Settled, ...]:
         """Return the days that are scored, by date: those that count, those that do not (False), or all (None)."""

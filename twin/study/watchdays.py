@@ -24,6 +24,12 @@ RUNS = 99
 SEED = 2026
 AHEAD_DAYS = 5  # looked ahead for the next production day: over a long week-end
 LOOK_BACK = 40  # days of a new log that are forecast after the fact, marked as such
+MISSED = 0.005
+"""By how much of a day's output the model misses what is booked even when all that happened is known (1 sd).
+
+Measured where a clean log was replayed: 0.4 % (rms) on the demo plant. Without it a line that hardly varies would have
+a band narrower than anything that is weighed and written down.
+"""
 AGAIN = 2  # the last days that were entered are looked at again: what was begun in them may be booked by now
 
 
@@ -169,7 +175,9 @@ class _Taking:
         return np.array(made)
 
     def _freeze(self, day: date, when: tuple[float, float], sample: Sequence[float], until: float) -> list[Frozen]:
-        """Freeze a forecast, unless the same stands in the book already."""
+        """Freeze a forecast of what will be booked, unless the same stands in the book already."""
+        dice = np.random.default_rng([self.how.seed, day.toordinal()])
+        sample = [t * (1.0 + MISSED * float(dice.standard_normal())) for t in sample]
         forecast = Forecast(
             day.isoformat(),
             *when,
@@ -178,8 +186,8 @@ class _Taking:
             self.how.seed,
             min(until, self.last.examined.log.span[1]),
         )
-        known = self.book.frozen(forecast.day)
-        return [] if known is not None and known.forecast == forecast else [self.book.freeze(forecast)]
+        known = any(own.forecast == forecast for own in self.book.made(forecast.day))
+        return [] if known else [self.book.freeze(forecast)]
 
 
 def _stretched(day: Day, end: float) -> Day:
