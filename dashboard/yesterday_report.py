@@ -16,6 +16,7 @@ from dashboard.yesterday_view import (
     ladder_note,
     longest,
     look_at,
+    nothing_asked,
     products,
     rungs,
     suspects,
@@ -61,8 +62,7 @@ def sheet_of(answer: Mapping[str, Any], units: Units = METRIC) -> str:
         invented,
         tag("p", "".join(map(_part, verdict_parts(answer, units))), class_="verdict"),
         tag("p", words(sure_line(answer)), class_="sure"),
-        *(tag("div", text, class_="drawing") for text in among(answer, units).drawings),
-        tag("div", _causes(answer, units), _looks(answer, units), class_="two"),
+        _explained(answer, units),
         tag("div", _found(answer, units), _told(answer, units), class_="two"),
         tag("div", tag("div", "Handed over, time"), tag("div", "Taken over, time"), class_="sign"),
         tag("aside", tag("strong", "Care."), " ", words(CARE), class_="care"),
@@ -90,6 +90,14 @@ def _part(part: Part) -> str:
 def _section(title: str, *inner: str, note: str = "") -> str:
     said = tag("p", words(note), class_="note") if note else ""
     return tag("section", tag("h2", words(title)), said, *inner)
+
+
+def _explained(answer: Mapping[str, Any], units: Units) -> str:
+    """Return the day among the last ones, its causes, and what is worth a look; nothing for a day of rest."""
+    if nothing_asked(answer):
+        return ""
+    drawn = "".join(tag("div", text, class_="drawing") for text in among(answer, units).drawings)
+    return drawn + tag("div", _causes(answer, units), _looks(answer, units), class_="two")
 
 
 def _causes(answer: Mapping[str, Any], units: Units) -> str:

@@ -73,6 +73,12 @@ def among(answer: Plain, units: Units) -> Piece:
     return Piece("among", "An ordinary day?", note, (day_among(day, unit=units.mass, when=when),))
 
 
+def nothing_asked(answer: Plain) -> bool:
+    """Tell whether nothing was expected and nothing was made, as on a Sunday: then there is nothing to explain."""
+    found = answer["review"]
+    return not max(found["expected"]["high_t"], found["actual_t"]) > 0.0
+
+
 def worked(answer: Plain) -> list[Plain]:
     """Return the last days on which anything was expected or made."""
     return [one for one in answer["past"] if max(one["actual_t"], one["high_t"]) > LEAST_RUNG_T]
@@ -333,14 +339,15 @@ def products(answer: Plain, units: Units) -> str:
 
 def pieces(answer: Plain, units: Units) -> list[Piece]:
     """Return all pieces in the order of the page; those that have nothing to show are left out."""
+    idle = nothing_asked(answer)
     made = [
-        among(answer, units),
-        curve(answer, units),
+        None if idle else among(answer, units),
+        None if idle else curve(answer, units),
         look_at(answer, units),
-        climb(answer, units),
+        None if idle else climb(answer, units),
         strips(answer),
         suspects(answer, units),
-        ifs(answer, units),
+        None if idle else ifs(answer, units),
         days(answer, units),
         book(answer, units),
         hand_over(answer, units),

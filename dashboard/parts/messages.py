@@ -42,11 +42,17 @@ def ended(text: str) -> str:
     return text if text.endswith((".", "?")) else f"{text}."
 
 
+def is_of_log(file: str | None) -> bool:
+    """Tell whether a file belongs to a log: a table, a workbook, how they are to be read, or the folder of them."""
+    return bool(file) and (PurePath(str(file)).suffix not in (".yaml", ".yml") or PurePath(str(file)).stem == "mapping")
+
+
 def input_faults(faults: Sequence[Mapping[str, Any]], words: str = "", *, alone: bool = True) -> html.Div:
-    """Return all faults of a scenario file, each with its place and way out."""
+    """Return all faults of a scenario file or a log, each with its place and way out."""
     if not faults:
         return box("This cannot be shown.", [html.P(ended(words[:1].upper() + words[1:]))], alone=alone)
-    title = "The scenario file has a fault." if len(faults) == 1 else f"The scenario file has {len(faults)} faults."
+    what = "log" if all(is_of_log(fault.get("file")) for fault in faults) else "scenario file"
+    title = f"The {what} has a fault." if len(faults) == 1 else f"The {what} has {len(faults)} faults."
     return box(title, [fault_line(fault) for fault in faults], alone=alone)
 
 

@@ -17,6 +17,7 @@ from tours import SMALL
 from dashboard import answers, yesterday_log, yesterday_work
 from dashboard.ask import Ask, AskError
 from dashboard.pages import yesterday
+from dashboard.parts import messages
 from dashboard.parts.amounts import METRIC, US, Units
 from dashboard.settings import Settings
 from dashboard.tables import to_csv, to_xlsx
@@ -299,3 +300,13 @@ def test_certainty_is_never_told_as_whole() -> None:
 @pytest.mark.parametrize(("seconds", "said"), [(59.0, "1 min"), (3600.0, "1 h"), (7500.0, "2 h 05"), (0.0, "0 min")])
 def test_how_long_something_lasted_is_told_in_hours_and_minutes(seconds: float, said: str) -> None:
     assert minutes(seconds).replace(NO_BREAK, " ") == said
+
+
+@pytest.mark.parametrize(
+    ("file", "said"),
+    [("/a/stops.csv", "The log has a fault."), ("/a/mapping.yaml", "The log"), ("/a/plant.yaml", "The scenario file")],
+)
+def test_a_fault_is_laid_on_the_file_that_has_it(file: str, said: str) -> None:
+    shown = messages.input_faults([{"file": file, "line": 3, "message": "there is no end", "way_out": "Fill it in"}])
+
+    assert said in str(shown)
