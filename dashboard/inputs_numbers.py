@@ -85,7 +85,7 @@ def known(scenario: Scenario) -> list[Number]:
         line = tree.line(path)
         source, note = _told(one.path, told) or (said[line - 1] if 0 < line <= len(said) else (ASSUMED, ""))
         group, kind = _group(path, scenario)
-        found.append(Number(one.path, group, kind, _label(path), one.text, source, note, line))
+        found.append(Number(one.path, group, kind, _label(path, scenario.raw), one.text, source, note, line))
     return found
 
 
@@ -113,11 +113,21 @@ def _group(path: Sequence[str | int], scenario: Scenario) -> tuple[str, str]:
     return SECTIONS.get(section, section), ""
 
 
-def _label(path: Sequence[str | int]) -> str:
+def _label(path: Sequence[str | int], raw: Any) -> str:  # noqa: ANN401 - whatever the file holds
     """Return the name of a number within its group: `failures, mill stop, every, exponential mean`."""
-    steps = [str(step + 1) if isinstance(step, int) else step.replace("_", " ") for step in path[1:]]
-    rest = steps[1:] if path[0] == "stations" and len(steps) > 1 else steps
-    return ", ".join(rest) or str(path[0])
+    steps: list[str] = []
+    for step in path:
+        raw = _inside(raw, step)
+        reason = raw.get("reason") if isinstance(raw, Mapping) else None
+        steps.append(str(reason or step + 1) if isinstance(step, int) else step.replace("_", " "))
+    rest = steps[2:] if steps[0] == "stations" and len(steps) > 2 else steps[1:]
+    return ", ".join(rest) or steps[0]
+
+
+def _inside(raw: Any, step: str | int) -> Any:  # noqa: ANN401
+    if isinstance(raw, Mapping):
+        return raw.get(step)
+    return raw[step] if isinstance(raw, list) and isinstance(step, int) and step < len(raw) else None
 
 
 def split_set(text: str) -> tuple[str, str]:

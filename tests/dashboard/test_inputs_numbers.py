@@ -35,7 +35,7 @@ def test_a_number_tells_where_it_is_from(small: Scenario) -> None:
 def test_numbers_stand_by_station_with_their_own_names(small: Scenario) -> None:
     one = next(one for one in known(small) if one.path == "stations.mill.failures.mill stop.every.exponential.mean")
 
-    assert (one.group, one.label, one.text) == ("mill", "failures, 1, every, exponential, mean", "20 h")
+    assert (one.group, one.label, one.text) == ("mill", "failures, mill stop, every, exponential, mean", "20 h")
 
 
 def test_a_draft_tells_all_of_its_faults_at_once(small: Scenario) -> None:

@@ -49,6 +49,13 @@ def resolution(times: Array) -> float:
     return 60.0 if len(known) > 5 and float(np.mean(np.abs(known % 60.0) < 0.5)) > 0.98 else 1.0
 
 
+def _whole_minutes(lasted: Array) -> bool:
+    """Tell whether lengths were written in whole minutes; a clock that was moved since does not hide it."""
+    known = lasted[np.isfinite(lasted)]
+    off = np.abs(known - 60.0 * np.round(known / 60.0))
+    return len(known) > 5 and float(np.mean(off < 1.0)) > 0.98
+
+
 def ends(case: Case) -> Case:
     """Close stops whose end is missing or cannot be, at the machine's next sign of life or the end of its shift."""
     stops = case.log["stops"]
@@ -71,7 +78,8 @@ def _wrong(case: Case, stops: Table, station: str, machine: int, rows: Array) ->
     start, end = stops["start"][rows], stops["end"][rows]
     still = stops["note"][rows] == STILL
     missing, before = np.isnan(end), end < start
-    none = (end == start) & (resolution(start) < 60.0)
+    to_the_second = resolution(start) < 60.0 and not _whole_minutes(end - start)
+    none = (end == start) & to_the_second
     long = case.worked(station, start, np.where(np.isnan(end), start, end)) > DAY_S
     signs = _signs(case, station, machine)
     long &= np.searchsorted(signs, end - COARSE_S) > np.searchsorted(signs, start + COARSE_S)
