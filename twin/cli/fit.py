@@ -35,8 +35,8 @@ def fit(
     with faults_told():
         from twin.scenario import load
 
-        if write is not None and write.exists():
-            raise UsersFault(f"{write}: is there already, and is not replaced. Give another name")
+        if write is not None:
+            _free(write)
         scenario = load(file)
         found = _found(scenario, log)
         if json != "-":
@@ -47,6 +47,15 @@ def fit(
             write_json({**found.plain(), "scenario": scenario.name}, json)
         if write is not None:
             _write(found, file, write)
+
+
+def _free(target: Path) -> None:
+    """Refuse a name that is taken, before any work is done."""
+    from twin.study.inputs import inputs_file
+
+    for one in (target, inputs_file(target)):
+        if one.exists():
+            raise UsersFault(f"{one}: is there already, and is not replaced. Give another name")
 
 
 def _found(scenario: Scenario, place: Path) -> Fitted:

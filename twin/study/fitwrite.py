@@ -12,12 +12,15 @@ from typing import TYPE_CHECKING, Any
 
 from twin.scenario.editing import with_changes
 from twin.scenario.faults import Fault, Refusal, ScenarioError
-from twin.scenario.files import save
+from twin.scenario.files import load, save
+from twin.scenario.laws import Law
 from twin.scenario.paths import resolve
 from twin.scenario.reading import read_text, read_tree
-from twin.study.fitresult import Cause, Fitted
-from twin.study.inputs import FORMAT, inputs_file, line_of
+from twin.study.fitresult import Cause, Fitted, Source
+from twin.study.fitsamples import asked
+from twin.study.inputs import FORMAT, inputs_file, line_of, read_inputs
 from twin.study.moves import written
+from twin.study.spread import Spread
 from twin.version import VERSION
 
 if TYPE_CHECKING:
@@ -49,16 +52,24 @@ def accept(
     ScenarioError : The target is there already, or every fault that the new numbers make; nothing is written then.
     """
     target = Path(target)
-    if target.exists() and not overwrite:
-        raise _fault(target, "there is a file of this name already", "Give another name")
+    there = next((one for one in (target, inputs_file(target)) if one.exists()), None)
+    if there is not None and not overwrite:
+        raise _fault(there, "there is a file of this name already", "Give another name")
     wanted = None if causes is None else set(causes)
     taken = [one for one in fitted.causes if wanted is None or one.path in wanted]
     unknown = sorted((wanted or set()) - {one.path for one in taken})
     if unknown:
         raise _fault(target, f"the log tells nothing of {unknown[0]}", "Choose among the fitted numbers")
+    numbers = _numbers(Path(source), taken)
     text = _text(Path(source), taken)
+    new = not target.exists()
     scenario = save(target, text)
-    _keep(target, fitted, taken)
+    try:
+        _keep(target, fitted, numbers)
+    except BaseException:
+        if new:
+            target.unlink(missing_ok=True)
+        raise
     return scenario
 
 
@@ -118,7 +129,20 @@ def _called(one: Cause) -> str:
     return key.replace("_", " ")
 
 
-def _keep(target: Path, fitted: Fitted, taken: list[Cause]) -> None:
+def _numbers(source: Path, taken: list[Cause]) -> dict[str, Any]:
+    """Return the doubt of each number: of those taken now, and of those measured earlier that still stand."""
+    scenario = load(source)
+    laws = {one.path: one.law for one in asked(scenario)}
+    earlier = {path: one for path, one in read_inputs(scenario).numbers.items() if one.source.how == "measured"}
+    found = {path: _number(laws[path], one.spread, one.source) for path, one in earlier.items()}
+    return found | {one.path: _number(one.law, one.spread, one.source) for one in taken}
+
+
+def _number(law: Law, spread: Spread, source: Source) -> dict[str, Any]:
+    return {"law": written(law), "spread": spread.plain(), "source": source.plain()}
+
+
+def _keep(target: Path, fitted: Fitted, numbers: dict[str, Any]) -> None:
     """Write the doubt of the numbers beside the scenario, whole or not at all."""
     plain: dict[str, Any] = {
         "passline_inputs": FORMAT,
@@ -126,10 +150,7 @@ def _keep(target: Path, fitted: Fitted, taken: list[Cause]) -> None:
         "about": "How far off the measured numbers of the scenario beside this file may be; written by passline fit.",
         "fitted_on": fitted.digest,
         "logs": dict(fitted.logs),
-        "numbers": {
-            one.path: {"law": written(one.law), "spread": one.spread.plain(), "source": one.source.plain()}
-            for one in taken
-        },
+        "numbers": numbers,
     }
     path = inputs_file(target.resolve())
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".new")
