@@ -146,7 +146,7 @@ def twin_days(name: str, log_days: int, run: int, changed: tuple[str, str] | Non
         save_log(log, Path(folder) / "log")
         store = Store(f"sqlite:///{folder}/book.db")
         book = Scorebook(store, scenario.name, now=lambda: when)
-        take_in(scenario, Path(folder) / "log", book, How(RUNS, seed=99 + run, look_back=log_days), now=lambda: when)
+        take_in(scenario, Path(folder) / "log", book, How(59, seed=99 + run, look_back=log_days), now=lambda: when)
         found = summary(book, in_time=False).days
         store.close()
     return found
@@ -194,6 +194,6 @@ def of_the_twin(names: list[str], runs: int) -> None:
 
 if __name__ == "__main__":
     if "twin" in sys.argv:
-        of_the_twin(sys.argv[2:] or ["hollin_weir", "marram", "skerry"], 4)
+        of_the_twin(sys.argv[2:] or ["hollin_weir", "marram", "skerry"], 3)
     else:
         of_laws()
