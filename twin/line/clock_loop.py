@@ -16,6 +16,7 @@ def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
     rules.start_counting(line)
     run_to(line, draws, model.end, pure=pure)
     rules.bring_to(line, model.end)
+    draws.remember()
 
 
 def run_to(line: Line, draws: Draws, until: float, *, pure: bool = False) -> None:

@@ -89,6 +89,7 @@ def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
         clock.arm()
     env.run(until=just_after(model.end))
     clock.rules.bring_to(line, model.end)
+    draws.remember()
 
 
 def just_after(at: float) -> float:

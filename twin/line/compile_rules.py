@@ -102,7 +102,11 @@ def to_c(files: list[Path], fast_name: str) -> "list[Extension]":
         from setuptools import Extension
     except ImportError as missing:
         raise NoCompiler(f"{missing.name} is not installed") from missing
-    flags = ["/fp:precise"] if sys.platform == "win32" else ["-ffp-contract=off", "-fno-semantic-interposition"]
+    flags = (
+        ["/fp:precise"]
+        if sys.platform == "win32"
+        else ["-ffp-contract=off", "-fno-semantic-interposition", "-fvisibility=hidden"]
+    )
     with words_of_the_compiler(RulesRefused, SystemExit):
         arguments = ["--config-file=", "--strict", "--python-executable", sys.executable, *map(str, files)]
         made = mypycify(arguments, opt_level="3", debug_level="0", group_name=f"{fast_name}.rules")

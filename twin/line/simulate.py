@@ -78,7 +78,6 @@ def simulate(
             clock_loop.run(line, draws, model, pure=chosen == "pure")
     if chosen == "compiled" and not compiled_available():
         chosen = "pure"
-    draws.remember()
     totals = totals_of(line, model, store_names(model))
     if trace:
         return Run(scenario, seed, run, chosen, totals, _trace(line, model))
