@@ -174,6 +174,21 @@ def test_over_a_week_end_the_next_working_day_is_forecast(
     assert [settled.frozen.in_time for settled in book.days(False)] == [False, False]
 
 
+def test_the_production_day_begins_when_the_plant_says(
+    recorded: tuple[Scenario, Log], tmp_path: Path, address: str
+) -> None:
+    """A mapping beside the log declares 22:00; its times carry offsets, so they need no moving."""
+    scenario, log = recorded
+    save_log(log, tmp_path / "log")
+    (tmp_path / "log" / "mapping.yaml").write_text('production_day: "22:00"\n', encoding="utf-8")
+    book = Scorebook(Store(address), scenario.name)
+    (frozen,) = take_in(scenario, tmp_path / "log", book, FEW).frozen
+    begin = datetime.fromtimestamp(frozen.forecast.begin_s, scenario.time.tz)
+
+    assert (begin.hour, begin.minute) == (22, 0)
+    assert begin.date().isoformat() == frozen.forecast.day
+
+
 def test_behind_an_old_log_only_the_next_day_is_forecast(
     recorded: tuple[Scenario, Log], tmp_path: Path, address: str
 ) -> None:

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 
 import numpy as np
 
-from twin.logs import Log, load_mapping, read_log
+from twin.logs import Log, Mapping, load_mapping, read_log
 from twin.logs.mapping import NAME
 from twin.scenario import Scenario
 from twin.study.review_booked import booked
@@ -87,15 +87,24 @@ def take_in(
     """
     beside = (place if place.is_dir() else place.parent) / NAME
     mapping = load_mapping(beside) if beside.is_file() else None
-    log = read_log(place, zone=scenario.time.zone)
-    days = days_of(scenario, log)
-    last = prepare_day(scenario, log, days[-1] if days else datetime.fromtimestamp(0, UTC).date(), mapping=mapping)
-    own = _Taking(scenario, last, book, how, _digest(log), stop)
+    log, begins = read_log(place, zone=scenario.time.zone), day_begins(mapping)
+    days = days_of(scenario, log, begins)
+    some_day = days[-1] if days else datetime.fromtimestamp(0, UTC).date()
+    last = prepare_day(scenario, log, some_day, begins=begins, mapping=mapping)
+    own = _Taking(scenario, last, book, how, _digest(log), begins, stop)
     entered, settled = own.enter(days)
     frozen = own.forecast_next(days[-1], now().timestamp())
     looked_back = own.look_back(days[-how.look_back :] if how.look_back else ())
     names = tuple(day.isoformat() for day in days)
     return TakenIn(names, entered, settled, frozen, looked_back, _words(names, entered, settled, frozen))
+
+
+def day_begins(mapping: Mapping | None) -> time | None:
+    """Return when the plant's production day begins, where its mapping says so."""
+    if mapping is None or mapping.production_day_s <= 0.0:
+        return None
+    minutes = round(mapping.production_day_s / 60.0)
+    return time(minutes // 60, minutes % 60)
 
 
 def _digest(log: Log) -> str:
@@ -114,12 +123,13 @@ class _Taking:
     book: Scorebook
     how: How
     digest: str
+    begins: time | None
     stop: Callable[[], bool]
 
     def day(self, day: date) -> Day:
         if self.stop():
             raise StoppedError("stopped while a log was taken in")
-        return day_of(self.scenario, self.last.examined, day, bounds(self.scenario, day, None))
+        return day_of(self.scenario, self.last.examined, day, bounds(self.scenario, day, self.begins))
 
     def enter(self, days: Sequence[date]) -> tuple[tuple[str, ...], tuple[Settled, ...]]:
         """Enter what the new days gave, and look again at the last ones that were known."""
@@ -130,7 +140,7 @@ class _Taking:
             name = day.isoformat()
             if name in known and name not in again:
                 continue
-            _, begin, end = bounds(self.scenario, day, None)
+            _, begin, end = bounds(self.scenario, day, self.begins)
             made = booked(replace(self.last, date=day, begin=begin, end=end))  # its morning does not matter
             actual_t = made.booked_t - made.edges_t
             own = self.book.settle(name, actual_t, self.digest)
@@ -142,7 +152,7 @@ class _Taking:
     def forecast_next(self, last: date, now_s: float) -> tuple[Frozen, ...]:
         """Freeze forecasts of the production days after the last one, up to the first that has not begun yet."""
         first = last + timedelta(days=1)
-        ahead = [bounds(self.scenario, first + timedelta(days=i), None)[1:] for i in range(AHEAD_DAYS)]
+        ahead = [bounds(self.scenario, first + timedelta(days=i), self.begins)[1:] for i in range(AHEAD_DAYS)]
         day = self.day(first)
         curves = self._runs(_stretched(day, ahead[-1][1]))
         found = []
