@@ -22,7 +22,7 @@ from dashboard.yesterday_words import long_day
 from twin.indicators import Part
 
 Plain = Mapping[str, Any]
-ABOVE = (("among",), ("curve", "look"), ("ladder",), ("strips",), ("suspects", "ifs"))
+ABOVE = (("among",), ("ladder",), ("curve", "look"), ("strips",), ("suspects", "ifs"))
 BELOW = (("days handover", "book"),)
 """Rows of the page, each of one or two columns; a column may hold several pieces."""
 Rows = tuple[tuple[str, ...], ...]
