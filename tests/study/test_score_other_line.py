@@ -8,8 +8,10 @@ import pytest
 from other_line import BETWEEN_FAILURES_H, CV, LEVELLER, MINUTES, PACKER, PLACES, REPAIR_MIN, run_line, write_log
 
 from twin.line import simulate
+from twin.logs import read_log
 from twin.scenario import Scenario, loads
 from twin.store import Store
+from twin.study.review import review
 from twin.study.scorebook import Scorebook
 from twin.study.scoresummary import Summary, summary
 from twin.study.watchdays import How, take_in
@@ -89,3 +91,18 @@ def test_a_packer_that_is_a_quarter_slower_than_the_model_is_noticed(model: Scen
     assert own.watch.alarms[0].index < 12
     assert own.watch.side == "low"
     assert own.bias is not None and own.bias.high is not None and own.bias.high < 0.0
+
+
+def test_a_review_lays_the_wrong_model_at_the_packer_s_pace(model: Scenario, tmp_path: Path) -> None:
+    """No record says that the packer is slow, so it must not be put down to stops, nor hidden in what they leave."""
+    losses = {}
+    for slower in (1.0, 1.25):
+        folder = tmp_path / str(slower)
+        write_log(folder, BEGIN, 10, seed=7, slower=slower, keep_from=2)
+        found = review(model, read_log(folder, zone="UTC"), "2026-03-10", runs=10, sure=False)
+        losses[slower] = sum(rung.t for rung in found.ladder if (rung.kind, rung.station) == ("speed", PACKER))
+        told_t = found.expected.mean_t + sum(rung.t for rung in found.ladder) + found.unexplained_t + found.edges_t
+        assert told_t == pytest.approx(found.actual_t, abs=1e-9)
+
+    assert losses[1.25] < -20.0  # a quarter of 190 t a day is 38 t, less what the leveller would have held back
+    assert abs(losses[1.0]) < 20.0
