@@ -2,7 +2,9 @@
 
 from datetime import datetime, timedelta
 
-from twin.line import simulate
+import numpy as np
+
+from twin.line import Scripts, simulate
 from twin.logs import Log
 from twin.logs.write import log_of
 from twin.scenario import Scenario, loads
@@ -76,6 +78,7 @@ stations:
     makes: [gutter 300]
     speed: 40 m/min
     coil_change: 6 min
+    failures: [{reason: jam, every: {exponential: {mean: 5 h}}, repair: {exponential: {mean: 15 min}}}]
     scrap: 1 %
 products:
   gutter 300: {thickness: 0.70 mm, girth: 300 mm, length: 3 m}
@@ -95,12 +98,43 @@ def on_monday(scenario: Scenario, run: int = 0, days: int = 1, begin: datetime |
     return fresh(at_moment(scenario, first, length), start=Start.model_validate(told))
 
 
+def log_made_by(scenario: Scenario, seed: int, scripts: Scripts | None = None) -> Log:
+    """Return the log that a run of a line leaves behind."""
+    made = simulate(scenario, seed=seed, trace=True, scripts=scripts)
+    assert made.trace is not None
+    return log_of(made.trace, scenario)
+
+
 def made_log(scenario: Scenario, *, days: int, seed: int, run: int = 0) -> Log:
     """Return the log of some days of a line, written by its twin."""
-    now = on_monday(scenario, run, days)
-    made = simulate(now, seed=seed, run=run, trace=True)
-    assert made.trace is not None
-    return log_of(made.trace, now)
+    return log_made_by(on_monday(scenario, run, days), seed)
+
+
+PLANTED = (("slitter", "strip break"), ("former", "jam"), ("mill", "mill stop"))
+
+
+def planted_day(scenario: Scenario, seed: int) -> tuple[Scenario, Log]:
+    """Return a line with a morning of its own, and the log of a day on which some machines had long stops."""
+    random = np.random.default_rng(seed)
+    now = on_monday(scenario, run=seed, begin=scenario.time.start + timedelta(days=int(random.integers(0, 5))))
+    stops = {}
+    for station, reason in PLANTED:
+        starts = np.sort(random.uniform(0.5, 15.0, size=int(random.integers(0, 3)))) * 3600.0
+        stops[station, 1, reason] = tuple((float(at), float(random.uniform(600.0, 9000.0))) for at in starts)
+    return now, log_made_by(now, seed, Scripts(stops=stops))
+
+
+def with_noise(log: Log, seed: int, share: float) -> Log:
+    """Return a log of which the durations of the stops are off by a share, as people write them down."""
+    stops, random = log["stops"], np.random.default_rng(seed)
+    lasts = (stops["end"] - stops["start"]) * np.exp(random.normal(0.0, share, size=len(stops)))
+    return log.put(stops.put(end=stops["start"] + lasts))
+
+
+def with_gaps(log: Log, seed: int, share: float) -> Log:
+    """Return a log of which a share of the stops was never written down."""
+    stops = log["stops"]
+    return log.put(stops.take(np.random.default_rng(seed).random(len(stops)) >= share))
 
 
 def line() -> Scenario:

@@ -106,11 +106,15 @@ def add_scripts(builder: Builder) -> None:
 
 
 def settle_scripts(builder: Builder) -> None:
-    """Set what the state at the start must not overrule: when rolls are damaged, how far wear has come."""
+    """Set what the state at the start must not overrule: when causes strike, how far wear has come."""
     for name, number in builder.scripts.changes:
         life = builder.machines[name][number - 1].rolls.life
         life.left = life.every.values[0]
         life.every.at = 1
+    for name, number, _ in builder.scripts.stops:
+        for cause in builder.machines[name][number - 1].causes:
+            if cause.scripted:
+                cause.left = cause.starts[0] if len(cause.starts) else st.NEVER
     wear(builder, builder.scripts.found)
 
 

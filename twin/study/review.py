@@ -52,6 +52,7 @@ __all__ = ["ReviewStep", "days_of", "expectation", "review", "review_day", "what
 RUNS = 100
 SEED = 2026
 BAND = (0.05, 0.95)
+SAME_T = 1e-9
 WHAT_IF_RUNS = 6
 AT_ONCE = 10  # runs between two questions whether to stop
 
@@ -202,11 +203,16 @@ def fan_of(day: Day, curves: FloatArray, actual: Sequence[float], replay: Sequen
 
 
 def place_of(runs_t: FloatArray, value: float) -> tuple[float, bool, float]:
-    """Return the share of days below a value, whether it lies outside the band, and one in how many is as far out."""
-    below, equal = int((runs_t < value - 1e-9).sum()), int((np.abs(runs_t - value) <= 1e-9).sum())
-    position = (below + 0.5 * equal + 0.5) / (len(runs_t) + 1.0)
-    side = min(position, 1.0 - position)
-    return position, not BAND[0] <= position <= BAND[1], 1.0 / side
+    """Return the share of days below a value, whether it lies outside the band, and one in how many is as far out.
+
+    The last two are careful: a value beyond all of n runs is taken as one day in n + 1, not as one that never comes.
+    """
+    count = len(runs_t) + 1.0
+    below, equal = int((runs_t < value - SAME_T).sum()), int((np.abs(runs_t - value) <= SAME_T).sum())
+    position = (below + 0.5 * equal + 0.5) / count
+    lower = min(position, 1.0 - position)
+    out = lower + 0.5 / count
+    return position, out < BAND[0], 1.0 / out
 
 
 def _answer(own: _Made, suspect: tuple[Suspect, ...], quality: LogQuality) -> Review:

@@ -109,7 +109,7 @@ def _setups(day: Day, rows: Sequence[Stop], station: str, machine: int) -> Itera
         starts = [one.start for one in day.records.coils.get(station, [])]
         found: list[list[Stop]] = []
         for one in (own for own in rows if own.reason == "pattern"):
-            if found and not any(found[-1][-1].end <= at < one.start for at in starts):
+            if found and not any(found[-1][-1].end - AT_ONCE_S <= at < one.start for at in starts):
                 found[-1].append(one)
             else:
                 found.append([one])

@@ -72,9 +72,9 @@ def _pace(day: Day, name: str) -> Pace:
         len(whole),
         speed,
         _loss(day, name, whole),
-        sum(missing > LEAST_S for missing, _ in over),
-        sum(told > LEAST_S for _, told in over),
-        sum(missing for missing, _ in over if missing > LEAST_S),
+        sum(missing > max(LEAST_S, told) for missing, told in over),
+        sum(told > LEAST_S and missing <= told for missing, told in over),
+        sum(missing for missing, told in over if missing > max(LEAST_S, told)),
         tuple(-missing / (told + missing) for missing, told in over if min(told, told + missing) > 5.0 * LEAST_S),
     )
 

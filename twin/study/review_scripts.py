@@ -54,8 +54,13 @@ def _paced(day: Day, cause: Cause, events: list[DayEvent]) -> Scripts:
 
 
 def _lasts(day: Day, one: DayEvent) -> float:
-    """Return the working time of an event, which is what a stop counts. [s]"""
-    return day.records.worked(one.station, one.start_s, one.end_s)
+    """Return the working time of an event, which is what a stop counts; what interrupted a setup is not of it. [s]"""
+    lasts = day.records.worked(one.station, one.start_s, one.end_s)
+    if one.kind == "setup" and len(one.lines) > 1:
+        rows = day.records.stops_of.get((one.station, one.machine), [])
+        inside = [own for own in rows if own.line not in one.lines and own.start < one.end_s and own.end > one.start_s]
+        lasts -= sum(day.records.worked(one.station, own.start, own.end) for own in inside)
+    return lasts
 
 
 def _by_machine(day: Day, station: str, events: Iterable[DayEvent]) -> dict[int, list[DayEvent]]:

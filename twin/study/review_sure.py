@@ -51,10 +51,11 @@ def sure_of(
     share = found.shares
     first = _quick(found.game)
     off = [np.zeros(causes)]
+    causes_in = [one for one in (*found.players, *found.small) if one != OTHERS]
     for _ in range(LOGS if _is_off(quality) else 0):
         if stop is not None and stop():
             break
-        told = pieces(day, _otherwise(day, events, quality, random), (*found.players, *found.small))
+        told = pieces(day, _otherwise(day, events, quality, random), causes_in)
         off.append(_quick(replace(found.game, parts=_parts(found, told), known={})) - first)
     rank = _ranks(share.mean(axis=1))
     kept = np.zeros(causes)
