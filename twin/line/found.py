@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from twin.line.rules import state as st
-from twin.line.rules.tools import start_with
+from twin.line.rules.tools import count_mothers
 
 if TYPE_CHECKING:
     from twin.line.builder import Builder
@@ -59,37 +59,41 @@ NOTHING_FOUND = Found()
 
 
 def lay(state: Present, own: Store, store: st.Store, coils: Sequence[Lying]) -> None:
-    """Lay recorded coils into a store; rings that were slit from one mother coil have one account."""
-    line, make, patterns = state.line, state.builder.make.Coil, len(state.ways.patterns)
-    lanes: dict[str, int] = {"": 0}
+    """Lay recorded coils into a store; rings that were slit from one mother coil have one account.
+
+    Done thousands of times for one day, so what is the same for many coils is worked out once.
+    """
+    line, make = state.line, state.builder.make
+    lanes = {name: state.lane_of(own, name) if name else 0 for name in {one.name for one in coils}}
+    products = {lane: lane - 1 - len(state.ways.patterns) for lane in lanes.values()}
+    usual = {lane: state.usual_pattern(own) if own >= 0 else lane - 1 for lane, own in products.items()}
     mothers: dict[tuple[str, int], st.Mother] = {}
-    for lying in coils:
-        lane = lanes.get(lying.name, -1)
-        if lane < 0:
-            lane = lanes[lying.name] = state.lane_of(own, lying.name)
-        product = lane - 1 - patterns
-        if product < 0:
-            mother = state.new_mother(lane - 1)
-        elif not lying.mother:
-            mother = state.mother_of_ring(product)
+    made: dict[int, int] = {}
+    number = int(line.coils_made)
+    for one in coils:
+        lane = lanes[one.name]
+        product = products[lane]
+        mother = mothers.get((one.mother, lane)) if product >= 0 and one.mother else None
+        number += 1
+        if mother is None:
+            mother = make.Mother(number, st.NEVER)
+            mother.pattern = usual[lane]
+            made[usual[lane]] = made.get(usual[lane], 0) + 1
+            mothers[one.mother, lane] = mother
         else:
-            mother = _account(state, product, lying.mother, mothers)
-        line.coils_made += 1
-        coil: st.Coil = make(line.coils_made, lying.kg, mother)
-        coil.pattern, coil.product, coil.lane, coil.ready = mother.pattern, max(product, -1), lane, lying.ready_s
-        start_with(line, store, coil)
+            mother.left += 1
+        coil: st.Coil = make.Coil(number, one.kg, mother)
+        coil.pattern, coil.product, coil.lane, coil.ready = usual[lane], max(product, -1), lane, one.ready_s
+        store.lanes[lane].coils.append(coil)
+    line.coils_made = number
+    line.mothers_in += sum(made.values())
+    for pattern, count in made.items():
+        if pattern >= 0 and line.planner.used:
+            count_mothers(line, pattern, float(count))
+    store.count += len(coils)
+    store.peak = max(store.peak, float(store.count))
     if store.keeps < st.NEVER and coils:
         store.clock.at = max(0.0, min(one.ready_s for one in coils) - store.rest + store.keeps)
-
-
-def _account(state: Present, product: int, name: str, mothers: dict[tuple[str, int], st.Mother]) -> st.Mother:
-    """Return the account of a mother coil, with one more ring in it."""
-    mother = mothers.get((name, product))
-    if mother is None:
-        mother = mothers[name, product] = state.new_mother(state.usual_pattern(product))
-        mother.left = 0
-    mother.left += 1
-    return mother
 
 
 def wear(builder: Builder, found: Found) -> None:
