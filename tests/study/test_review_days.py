@@ -279,6 +279,19 @@ def test_a_wrong_model_is_noticed_by_how_long_the_coils_took() -> None:
     assert abs(answer.unexplained_t) <= COIL_T + 1e-6
 
 
+def test_work_times_that_are_drawn_for_each_coil_are_no_missing_records_and_replay_as_they_were() -> None:
+    """Coils take 24 min on average, a third of them half as long again: none of it is a stop that nobody wrote down."""
+    drawn = {f"time: {mean} min": f"time: {{gamma: {{mean: {mean} min, cv: 0.35}}}}" for mean in (20, 24)}
+    text = PLAIN
+    for plain, random in drawn.items():
+        text = text.replace(plain, random)
+    scenario = loads(text)
+    answer = review(scenario, made_log(scenario, days=3, seed=3), "2026-03-03", runs=6, sure=False)
+    assert answer.quality.missing < 0.1
+    assert answer.unexplained_t == pytest.approx(0.0, abs=KILOGRAM)
+    assert ("speed", "second") in {(one.kind, one.station) for one in answer.ladder}
+
+
 # What is asked wrongly
 
 

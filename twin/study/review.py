@@ -53,6 +53,7 @@ RUNS = 100
 SEED = 2026
 BAND = (0.05, 0.95)
 SAME_T = 1e-9
+SAME_SHARE = 0.005  # replays miss what was made by about so much: days that are nearer are alike
 WHAT_IF_RUNS = 6
 AT_ONCE = 10  # runs between two questions whether to stop
 
@@ -208,7 +209,8 @@ def place_of(runs_t: FloatArray, value: float) -> tuple[float, bool, float]:
     The last two are careful: a value beyond all of n runs is taken as one day in n + 1, not as one that never comes.
     """
     count = len(runs_t) + 1.0
-    below, equal = int((runs_t < value - SAME_T).sum()), int((np.abs(runs_t - value) <= SAME_T).sum())
+    near = SAME_T + SAME_SHARE * abs(value)
+    below, equal = int((runs_t < value - near).sum()), int((np.abs(runs_t - value) <= near).sum())
     position = (below + 0.5 * equal + 0.5) / count
     lower = min(position, 1.0 - position)
     out = lower + 0.5 / count

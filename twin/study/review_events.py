@@ -9,7 +9,7 @@ from twin.logs.reasons import ROLL_CHANGE, ROLL_DAMAGE
 from twin.scenario.models import Cutter, Profiler, Slitter
 from twin.study.review_answer import DayEvent, Edit
 from twin.study.review_day import Day
-from twin.study.review_pace import pace_events, paces
+from twin.study.review_pace import drawn_times, pace_events, paces
 from twin.study.review_records import ABSENT, AT_ONCE_S, ROLL_SET, Stop, chains
 
 SERVICES = ("skimming", "service")
@@ -136,6 +136,8 @@ def causes_of(day: Day, events: Iterable[DayEvent]) -> tuple[Cause, ...]:
         if isinstance(station, Slitter) and station.coils_per_pattern is not None:
             found.add(Cause("pattern", name))
         found |= {Cause("stop", name, reason) for reason in SERVICES if getattr(station, reason, None) is not None}
+        if drawn_times(day, name):
+            found.add(Cause("speed", name))
     if day.model.routes.planners:
         found.add(Cause("sequence"))
     return tuple(sorted(found))

@@ -144,7 +144,7 @@ class _Reader:
         ways, drawn = self.model.routes, self.model.routes.drawn[store]
         product = self.records.product_of.get((giver, coil.coil), "")
         if not giver:
-            product = next((own for (_, name), own in self.records.product_of.items() if name == coil.coil), "")
+            product = self.records.product_of_coil.get(coil.coil, "")
         if product in ways.products and 1 + len(ways.patterns) + ways.products.index(product) in drawn:
             return product
         if coil.parent:

@@ -6,13 +6,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from statistics import median
 
+import numpy as np
+
+from twin.line.streams import scale
 from twin.line.tables import has_crane_moves
+from twin.scenario.laws import Constant, Law
 from twin.scenario.models import Cutter, Mill, Profiler, Slitter
 from twin.study.review_answer import DayEvent
 from twin.study.review_day import Day
-from twin.study.review_records import SAME_S, Coil
+from twin.study.review_records import AT_ONCE_S, SAME_S, Coil
 
 LEAST_COILS = 3
+SELDOM = 0.999  # a coil that takes longer than all but one in a thousand stood somewhere
 MIDDLE = 0.6745  # half of all normal deviations are smaller than this many standard ones
 OFF_PACE = 0.02  # a speed that is off its standard by less is the standard
 OFF_YIELD = 0.003
@@ -63,8 +68,10 @@ def _pace(day: Day, name: str) -> Pace:
     whole = [one for one in _coils(day, name) if one.start >= day.begin and one.end <= day.end]
     ran = [(one, _ran(day, name, one), standard_s(day, name, one)) for one in whole]
     timed = [(one, took, wanted) for one, took, wanted in ran if took > 0.0 and wanted > 0.0]
-    speed = median(wanted / took for _, took, wanted in timed) if len(timed) >= LEAST_COILS else 1.0
-    over = [(took - wanted / min(speed, 1.0), _stood(day, name, one)) for one, took, wanted in timed]
+    drawn = drawn_times(day, name)
+    speed = median(wanted / took for _, took, wanted in timed) if len(timed) >= LEAST_COILS and not drawn else 1.0
+    slack = sum(quantile(law, SELDOM) - law.average for _, law in drawn)
+    over = [(took - wanted / min(speed, 1.0) - slack, _stood(day, name, one)) for one, took, wanted in timed]
     own = range(1, day.plant.stations[name].machines + 1)
     over += [gap for number in own for gap in _gaps(day, name, number)]
     return Pace(
@@ -83,6 +90,30 @@ def noise_of(found: tuple[Pace, ...]) -> float:
     """Return by what share recorded durations are off, as their usual deviation; 0 where too few can be told."""
     off = sorted(abs(own) for one in found for own in one.off)
     return off[len(off) // 2] / MIDDLE if len(off) >= LEAST_COILS else 0.0
+
+
+def drawn_times(day: Day, name: str) -> list[tuple[str, Law]]:
+    """Return the times that the line draws for each coil of a station: what a coil took is then no speed."""
+    return [(what, law) for what, law, _ in day.model.tables[name].drawn if not isinstance(law, Constant)]
+
+
+def recorded_times(day: Day, name: str) -> dict[str, tuple[float, ...]]:
+    """Return the numbers that a station would have drawn to work its coils of the day as it did, by their streams.
+
+    Only where one time is drawn and the station has one machine: else a coil does not tell which was how long.
+    """
+    drawn = drawn_times(day, name)
+    if len(drawn) != 1 or day.plant.stations[name].machines != 1:
+        return {}
+    what, law = drawn[0]
+    coils = [one for one in _coils(day, name) if day.begin - AT_ONCE_S <= one.start < day.end]
+    took = [_ran(day, name, one) - standard_s(day, name, one) + law.average for one in coils]
+    return {f"{name}/1/{what}": tuple(max(0.0, own) for own in took)}
+
+
+def quantile(law: Law, share: float) -> float:
+    """Return the value below which a share of all draws lies."""
+    return float(scale(law, np.array([share]))[0])
 
 
 def _stood(day: Day, name: str, coil: Coil) -> float:

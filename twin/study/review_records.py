@@ -149,6 +149,14 @@ class Records:
         return {(one.station, one.coil): one.product for one in self.made if one.coil}
 
     @cached_property
+    def product_of_coil(self) -> dict[str, str]:
+        """Return what each coil or ring was made of first, whichever station told of it."""
+        found: dict[str, str] = {}
+        for (_, coil), product in self.product_of.items():
+            found.setdefault(coil, product)
+        return found
+
+    @cached_property
     def _children(self) -> dict[str, Counter[str]]:
         found: dict[str, Counter[str]] = defaultdict(Counter)
         stations = self.model.scenario.stations

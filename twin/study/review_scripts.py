@@ -16,6 +16,7 @@ from twin.scenario.models import Cutter, Profiler, Slitter
 from twin.study.review_answer import DayEvent
 from twin.study.review_day import Day
 from twin.study.review_events import Cause, cause_of
+from twin.study.review_pace import drawn_times, recorded_times
 from twin.study.review_records import AT_ONCE_S, Coil
 
 SAME_S = 1.0
@@ -47,6 +48,8 @@ def _paced(day: Day, cause: Cause, events: list[DayEvent]) -> Scripts:
     """Return a speed, or what each coil lost, through the day."""
     machines = [(cause.station, number) for number in range(1, day.plant.stations[cause.station].machines + 1)]
     value = events[0].value if events else 0.0
+    if cause.kind == "speed" and drawn_times(day, cause.station):
+        return replace(NO_SCRIPTS, draws=recorded_times(day, cause.station))
     if cause.kind == "speed":
         return replace(NO_SCRIPTS, speeds=dict.fromkeys(machines, ((0.0, value or 1.0),)))
     coils = len([one for one in day.records.coils.get(cause.station, []) if day.begin <= one.start < day.end])
