@@ -9,6 +9,8 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import date
+from datetime import time as clock
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,14 +27,16 @@ from twin.study.replicate import NothingMadeError
 from twin.study.review import ReviewStep, days_of, expectation, review_day, whatif
 from twin.study.review_answer import DayEvent, Edit
 from twin.study.review_booked import booked
-from twin.study.review_day import Day, prepare_day
+from twin.study.review_day import Day, bounds, day_of, prepare_day
 from twin.study.review_events import events_of
 from twin.study.scorebook import Forecast, Scorebook
 from twin.study.scoresummary import summary, summary_json
+from twin.study.watchdays import day_begins
 from twin.version import VERSION
 
 if TYPE_CHECKING:
     from twin.logs import Log
+    from twin.logs.doctor import Examined
 
 DAYS_A_RUN = 5
 """Runs of a day for each run that is asked for: a day is short."""
@@ -44,22 +48,38 @@ NEWS_EVERY_S = 0.4
 Plain = dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Records:
-    """A plant with its log."""
+    """A plant with its log, which is examined once for all days."""
 
     scenario: Scenario
     log: Log
     mapping: LogMapping | None
 
+    @cached_property
+    def begins(self) -> clock | None:
+        """Return when the plant's production day begins, where its mapping says so."""
+        return day_begins(self.mapping)
+
+    @cached_property
     def days(self) -> tuple[date, ...]:
         """Return the production days that the log covers."""
-        return days_of(self.scenario, self.log)
+        return days_of(self.scenario, self.log, self.begins)
+
+    @cached_property
+    def examined(self) -> Examined:
+        """Return the log with what is wrong with it. Raises LogError where it is not fit for use."""
+        return self._asked(self.days[-1]).examined
 
     def day(self, day: date | str) -> Day:
-        """Return one of them, ready to be run."""
+        """Return one day, ready to be run. Raises LogError where the log does not tell of it or is not fit for use."""
         when = date.fromisoformat(day) if isinstance(day, str) else day
-        return prepare_day(self.scenario, self.log, when, mapping=self.mapping)
+        if when not in self.days:
+            return self._asked(when)
+        return day_of(self.scenario, self.examined, when, bounds(self.scenario, when, self.begins))
+
+    def _asked(self, when: date) -> Day:
+        return prepare_day(self.scenario, self.log, when, begins=self.begins, mapping=self.mapping)
 
 
 def records(file: str, options: Sequence[str], log: str, invented: bool) -> Records:
@@ -138,7 +158,7 @@ def yesterday(
 
 def described(own: Records, named: Plain, day: str) -> Plain:
     """Return what is known of the answer before anything is worked out."""
-    days = [one.isoformat() for one in own.days()]
+    days = [one.isoformat() for one in own.days]
     return named | {
         "name": own.scenario.name,
         "digest": own.scenario.digest,
@@ -202,7 +222,7 @@ def look_back(own: Records, keeper: Keeper, seed: int) -> bool:
     """
     name = f"{keeper.answer['plant']} {own.scenario.digest[:16]} {seed}"
     book = Scorebook(Store(f"sqlite:///{(keeper.folder / BOOKS).as_posix()}"), name)
-    wanted, whole = own.days()[-LOOK_BACK_DAYS:], True
+    wanted, whole = own.days[-LOOK_BACK_DAYS:], True
     for done, when in enumerate(wanted):
         if keeper.desk.stopped():
             whole = False
