@@ -19,6 +19,7 @@ import orjson
 from dashboard.answers import put
 from dashboard.ask import Ask, AskError
 from dashboard.settings import Settings, plant_files
+from dashboard.yesterday_log import DEMO
 from twin.logs import LogError, LogFault, mapping_of
 from twin.logs.faults import refuse
 from twin.logs.limits import LIMITS, Limits
@@ -28,6 +29,8 @@ from twin.logs.workbooks import check_workbook
 
 KEPT = re.compile(r"[0-9a-f]{20}")
 LOGS = "logs"
+INVENTED = "invented records"
+"""The demo plant has records to try the page on, made by the model itself."""
 LARGEST_UPLOAD = 7_000_000
 """What is taken through the page at once [bytes]; larger logs are put beside the scenario file."""
 LARGEST_MAPPING = 100_000
@@ -102,6 +105,8 @@ def find_log(settings: Settings, plant: str, name: str) -> Place:
     AskError : There is none of that name.
     """
     there = logs_beside(settings, plant)
+    if name == INVENTED and plant == DEMO and name not in there:
+        return Place(name, INVENTED, settings.kept / LOGS / DEMO)
     if name in there:
         return Place(name, name, there[name])
     if KEPT.fullmatch(name):
@@ -123,6 +128,8 @@ def kept_log(kept: Path, name: str) -> Place | None:
 
 def stamp(place: Place) -> str:
     """Return a mark that is another one when a file of the log has changed."""
+    if not place.path.exists():
+        return ""
     files = [place.path] if place.path.is_file() else sorted(one for one in place.path.iterdir() if one.is_file())
     beside = place.path.parent / MAPPING
     files += [beside] if place.path.is_file() and beside.is_file() else []
@@ -140,7 +147,8 @@ def brings(settings: Settings, ask: Ask) -> dict[str, Any]:
     if not ask.log:
         return {}
     place = find_log(settings, ask.plant, ask.log)
-    return {"log": place.name, "place": str(place.path), "stamp": stamp(place)}
+    made = "" if place.name == INVENTED else stamp(place)
+    return {"log": place.name, "place": str(place.path), "stamp": made}
 
 
 def unpacked(body: bytes) -> list[Given]:

@@ -17,10 +17,11 @@ import numpy as np
 from dashboard import answers
 from dashboard.describe import plain_line
 from dashboard.inputs import flat
-from dashboard.inputs_files import KEPT, LOGS, forget, kept_log
+from dashboard.inputs_files import INVENTED, KEPT, LOGS, forget, kept_log
 from dashboard.inputs_fits import fits_of
 from dashboard.inputs_numbers import known
 from dashboard.worker import Desk
+from dashboard.yesterday_log import invent
 from twin.logs import Log, LogError, load_mapping, mapping_of, read_log
 from twin.logs import Mapping as Words
 from twin.logs.doctor import Case, Examined, Finding, examine
@@ -82,6 +83,8 @@ def inputs(
     if log:
         bound_memory()
         desk.tell({"done": 0, "wanted": 1, "half": None, "of": "logs read"})
+        if log == INVENTED:
+            invent(scenario, Path(place))
         examined, answer["log"] = told_of(folder, log, Path(place), scenario)
         if examined is not None and not examined.refused:
             answers.write(folder, key, answer | {"made": time.time(), "whole": False, "done": 0})
@@ -157,6 +160,8 @@ def accepted(
     """
     bound_memory()
     scenario = load(file)
+    if log == INVENTED:
+        invent(scenario, Path(place))
     record, words = opened(Path(kept), log, Path(place), scenario.time.zone)
     found = fit(scenario, examine(record, scenario, words), stop=desk.stopped, twin=False)
     accept(found, file, target, causes=paths)

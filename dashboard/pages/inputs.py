@@ -16,7 +16,16 @@ from flask import Flask, Response, request
 from dashboard import answers
 from dashboard.ask import Ask, AskError, address, from_plain
 from dashboard.drive import Office, Study
-from dashboard.inputs_files import LARGEST_UPLOAD, brings, find_log, keep_log, kept_logs, logs_beside, unpacked
+from dashboard.inputs_files import (
+    INVENTED,
+    LARGEST_UPLOAD,
+    brings,
+    find_log,
+    keep_log,
+    kept_logs,
+    logs_beside,
+    unpacked,
+)
 from dashboard.inputs_fit_view import accept_part, fit_parts, ticks
 from dashboard.inputs_numbers import Draft, SaveError, draft, new_file, save_as
 from dashboard.inputs_tables import MAKERS
@@ -37,6 +46,7 @@ from dashboard.parts.amounts import units_of
 from dashboard.parts.bar import clock
 from dashboard.parts.marks import data
 from dashboard.plants import Opened
+from dashboard.yesterday_log import DEMO
 from twin.indicators import Part
 from twin.logs import LogError
 from twin.scenario import ScenarioError, numbers
@@ -209,7 +219,8 @@ def register_answer(app: Dash, office: Office) -> None:
         own = from_plain(ask) if ask else Ask()
         if not own.plant:
             return None, runs_part(kept_runs())
-        logs = log_part(own, list(logs_beside(office.settings, own.plant)), kept_logs(office.settings.kept))
+        beside = list(logs_beside(office.settings, own.plant)) or ([INVENTED] if own.plant == DEMO else [])
+        logs = log_part(own, beside, kept_logs(office.settings.kept))
         return logs, runs_part(kept_runs())
 
 

@@ -100,7 +100,7 @@ def _regular(soil: Soil) -> None:
     for name in soil.rng.permutation(np.array(sorted(names), dtype=object)).tolist():
         stops = soil.table("stops")
         start, rows = _free_times(soil, str(name)), np.flatnonzero(stops["station"] == name)
-        if len(start) < ENOUGH or not len(rows):
+        if len(start) < ENOUGH:
             continue
         texts = {"reason": sorted(case.reasons[str(name)])[0], "note": ""}
         changes = {key: np.full(len(start), word, dtype=object) for key, word in texts.items()}
@@ -115,13 +115,17 @@ def _regular(soil: Soil) -> None:
 def _free_times(soil: Soil, name: str) -> Array:
     """Return the days on which a station works at an hour of its own and nothing else is booked; the best hour's."""
     stops, hours = soil.table("stops"), soil.case.hours[name]
-    begin, end = soil.case.log.span
     rows = np.flatnonzero(stops["station"] == name)
+    if not len(rows):
+        return rows
     first, last = stops["start"][rows] - 1300.0, stops["end"][rows] + 60.0
+    last = np.where(np.isnan(last), first + DAY_S, last)
+    begin, end = float(last.min()), float(first.max())  # not where the station has no records anyway
     free = []
     for hour in range(24):
-        days = np.arange(np.ceil(begin / DAY_S) * DAY_S, end - DAY_S, DAY_S) + 3600.0 * hour
+        days = np.arange(np.floor(begin / DAY_S) * DAY_S, end, DAY_S) + 3600.0 * hour
         start = days + soil.rng.uniform(-120.0, 120.0, size=len(days))
+        start = start[(start > begin) & (start < end)]
         busy = ((first < start[:, None]) & (last > start[:, None])).any(axis=1)
         free.append(start[hours.is_open(start) & hours.is_open(start + 1260.0) & ~busy])
     return np.asarray(max(free, key=len))
@@ -143,6 +147,9 @@ def _production_day(soil: Soil) -> None:
     output = soil.table("output")
     times = output["time"]
     night = time_of_day(times, ZoneInfo(soil.case.log.zone)) < 6.0 * 3600.0
+    begin, end = soil.case.log.span
+    if len(np.unique(times[night] // DAY_S)) < 0.5 * (end - begin) / DAY_S:
+        return
     soil.put(output.put(None, time=np.where(night, times - DAY_S, times)))
     soil.say("production day", output, "", [], 6.0 * 3600.0)
 

@@ -219,11 +219,13 @@ def _cut(stops: Table, rows: Array, start: Array, end: Array, slack: float) -> t
 def gaps(case: Case) -> Case:
     """Find working time in which a station has no record at all: it is 'unrecorded', never 'running'.
 
-    What follows a stop whose end was inferred belongs to that finding and is not told twice.
+    What follows a stop whose end was inferred belongs to that finding and is not told twice. Deliveries come when they
+    come: that none came is no gap.
     """
     found = []
-    names = sorted({*case.log["stops"]["station"].tolist(), *case.log["output"]["station"].tolist()})
-    for station in names:
+    names = {*case.log["stops"]["station"].tolist(), *case.log["output"]["station"].tolist()}
+    known = {} if case.scenario is None else case.scenario.stations
+    for station in sorted(one for one in names if one not in known or known[one].kind != "supply"):
         spells = _silences(case, station)
         if spells:
             seconds = sum(float(case.worked(station, np.array(a), np.array(b))) for a, b in spells)
