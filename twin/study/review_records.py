@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from twin.line.model import Model
-from twin.line.routes import sold_as
+from twin.line.routes import sold_as, takers_of
 from twin.logs.hours import Hours
 from twin.logs.reasons import Class, class_of
 from twin.logs.tables import Log, Table
@@ -20,6 +20,7 @@ ABSENT = frozenset({"nobody there", "late start", "closed"})
 """Reasons that tell of nobody at the machine although the calendar says so."""
 ROLL_SET = "waiting for roll set"
 SAME_GAUGE_MM = 0.02
+LONG_ENOUGH_S = 300.0
 AT_ONCE_S = 1.0  # what begins within this of a day's begin begins with it
 SAME_S = 2.0  # rows that follow each other within this tell of one stop
 
@@ -177,13 +178,10 @@ class Records:
         """Return the patterns of all coils that were planned, in their order, so that guesses keep the shares."""
         found: dict[str, str | None] = {}
         planned = sorted((one for name in self.model.routes.planners for one in self.coils.get(name, [])), key=_start)
+        counts = Counter[str]()
         for one in planned:
-            found[one.coil] = self._by_rings(one)
-        counts = Counter(name for name in found.values() if name is not None)
-        for one in planned:
-            if found[one.coil] is None:
-                found[one.coil] = name = self._by_gauge(one, counts)
-                counts[name or ""] += 1
+            found[one.coil] = name = self._by_rings(one) or self._by_gauge(one, counts)
+            counts[name or ""] += 1
         return found
 
     def _by_rings(self, coil: Coil) -> str | None:
@@ -198,8 +196,30 @@ class Records:
             for name in self.model.routes.patterns
             if (thick := known[name].thickness) and abs(thick * 1e3 - coil.thickness_mm) < SAME_GAUGE_MM
         ]
+        fits = [name for name in fits if not self._was_missed(name, coil)] or fits
         made = counts or Counter()
-        return max(fits, key=lambda name: (known[name].share or 1.0) / (1 + made[name]), default=None)
+        total = 1 + sum(made.values())
+        return max(fits, key=lambda name: (known[name].share or 0.0) * total - made[name], default=None)
+
+    def _was_missed(self, pattern: str, coil: Coil) -> bool:
+        """Tell whether somebody who takes coils of a pattern stood without any although this one was ready."""
+        scenario, ways = self.model.scenario, self.model.routes
+        lane = 1 + ways.patterns.index(pattern)
+        for store in {scenario.stations[name].to for name in ways.planners} - {None}:
+            ready = coil.end + scenario.stores[store or ""].rest + LONG_ENOUGH_S
+            takers = [name for name in takers_of(scenario, store) if lane in ways.takes[name]]
+            if any(self._last_starved.get(name, 0.0) > ready for name in takers):
+                return True
+        return False
+
+    @cached_property
+    def _last_starved(self) -> dict[str, float]:
+        """Return when each station last stood for want of material."""
+        found: dict[str, float] = {}
+        for one in self.stops:
+            if one.kind == "starved":
+                found[one.station] = max(found.get(one.station, 0.0), one.end)
+        return found
 
     def _may_be(self, pattern: str, rings: Counter[str]) -> bool:
         """Tell whether a coil of a pattern may have become these rings, of which some were sold as they are."""
