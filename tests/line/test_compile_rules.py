@@ -131,3 +131,31 @@ def test_the_command_says_in_plain_words_why_it_did_not_compile(
 
     assert compile_rules.main() == code
     assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("found", "columns"), [(True, "packed"), (False, "lists")])
+def test_columns_are_packed_where_that_can_be_had_and_lists_elsewhere(
+    toy: Path, monkeypatch: pytest.MonkeyPatch, found: bool, columns: str
+) -> None:
+    plain = toy / "toy" / "plain"
+    (plain / compile_rules.COLUMNS).write_text('"""Columns as lists."""\n', encoding="utf-8")
+    before = compile_rules.rules_digest(plain)
+    (plain.parent / compile_rules.PACKED).write_text('"""Columns packed."""\n', encoding="utf-8")
+    assert compile_rules.rules_digest(plain) != before
+    monkeypatch.setattr(compile_rules, "find_spec", lambda _: object() if found else None)
+    monkeypatch.chdir(toy)
+
+    compile_rules.copy_rules(plain, Path("copy"), "toy.plain", "toy.fast")
+
+    assert columns in Path("copy", compile_rules.COLUMNS).read_text(encoding="utf-8")
+
+
+def test_packed_columns_do_what_lists_do() -> None:
+    from twin.line import packed
+    from twin.line.rules import vectors
+
+    plain, dense = vectors.no_floats(), packed.no_floats()
+    for number in (1.5, -0.0, 1e300, 2.0**-1074):
+        plain, dense = vectors.push(plain, number), packed.push(dense, number)
+
+    assert [number.hex() for number in dense] == [number.hex() for number in plain]
