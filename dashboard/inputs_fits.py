@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -35,6 +36,7 @@ SAID = {
     "repair": "to mend one",
     "life": "how long rolls last",
 }
+_LONG = re.compile(r"\b\d+\.\d+")
 REASONS = {"pattern": "pattern setup", "damage": ""}
 
 
@@ -50,11 +52,16 @@ def law_words(law: Law, count: int) -> str:
         return f"the {count} values as recorded"
     made = written(law)
     if not isinstance(made, Mapping):
-        return str(made)
+        return short(str(made))
     name, parameters = next(iter(made.items()))
     if not isinstance(parameters, Mapping):
-        return flow_text(made)
-    return ", ".join([str(name), *(f"{key} {value}" for key, value in parameters.items())])
+        return short(flow_text(made))
+    return short(", ".join([str(name), *(f"{key} {value}" for key, value in parameters.items())]))
+
+
+def short(text: str) -> str:
+    """Return a text whose numbers have at most five figures."""
+    return _LONG.sub(lambda found: f"{float(found[0]):.5g}", text)
 
 
 def fits_of(
