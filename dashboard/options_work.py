@@ -14,6 +14,7 @@ from typing import Any
 
 from dashboard import answers
 from dashboard.inputs import flat
+from dashboard.options_shelf import Shelf, ShelfMaker
 from dashboard.worker import Desk
 from twin.scenario import Scenario, apply_set, load
 from twin.scenario.paths import resolve
@@ -106,7 +107,8 @@ def options(
     """Put options beside today; without any, those of the file and the pairs that help; return how many runs."""
     scenario = with_sets(load(file), sets)
     keeper = Keeper(desk, scenario, plant, runs, seed, Path(kept), key)
-    maker = Maker(seed=seed, workers=1, tell=keeper.step, stop=desk.stopped)
+    shelf = Shelf(keeper.folder, key)
+    maker = ShelfMaker(seed=seed, workers=1, tell=keeper.step, stop=desk.stopped, shelf=shelf)
     texts = [*options, *sums, *sets]
     asked = Asked(read_options(scenario, texts), runs=runs, most=2 * runs)
     try:
