@@ -251,7 +251,8 @@ def forecast_once(own: Records, book: Scorebook, when: date, seed: int) -> None:
     if known is None:
         expected, _ = expectation(day, runs=LOOK_BACK_RUNS, seed=seed)
         book.freeze(Forecast(name, day.begin, day.end, expected.runs_t, own.scenario.digest, seed, day.begin))
-    book.settle(name, booked(day).booked_t)
+    made = booked(day)
+    book.settle(name, made.booked_t - made.edges_t)  # a run says what is made in the day, whenever it is booked
 
 
 def past(book: Scorebook) -> Iterator[Plain]:
