@@ -20,7 +20,8 @@ from twin.scenario import Scenario
 from twin.study.review import review
 from twin.study.review_answer import Review
 
-RUNS = 16
+RUNS = 12
+LARGE_T = 3.0
 GRADES = (0.0, 0.6, 0.8, 0.9, 1.01)
 
 
@@ -71,7 +72,9 @@ def said(name: str, made: list[Trial]) -> str:
     found = np.array([one.found for one in made], dtype=float)
     sure = np.array([one.sure for one in made])
     tells = np.mean([one.tells for one in made])
-    rows = [f"| {name} | {len(made)} | {found.mean():.3f} | {sure.mean():.3f} | {1.0 - tells:.2f} |"]
+    large = np.array([one.worth_t >= LARGE_T for one in made])
+    largest = f"{found[large].mean():.3f} of {large.sum()}" if large.any() else "none"
+    rows = [f"| {name} | {len(made)} | {found.mean():.3f} | {largest} | {sure.mean():.3f} | {1.0 - tells:.2f} |"]
     for low, high in zip(GRADES, GRADES[1:], strict=False):
         own = (sure >= low) & (sure < high)
         if own.any():
@@ -85,9 +88,9 @@ def main() -> None:
     days = int(sys.argv[1]) if len(sys.argv) > 1 else 60
     for name, noise, gaps in (
         ("10 % noise", 0.10, 0.0),
-        ("30 % noise", 0.30, 0.0),
-        ("10 % noise, 10 % missing", 0.10, 0.10),
         ("10 % noise, 25 % missing", 0.10, 0.25),
+        ("10 % noise, 10 % missing", 0.10, 0.10),
+        ("30 % noise", 0.30, 0.0),
     ):
         sys.stdout.write(said(name, trials(days, noise, gaps)) + "\n")
         sys.stdout.flush()

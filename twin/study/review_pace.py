@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import sqrt
 from statistics import median
 
 import numpy as np
@@ -18,7 +19,6 @@ from twin.study.review_records import AT_ONCE_S, SAME_S, Coil
 
 LEAST_COILS = 3
 SELDOM = 0.999  # a coil that takes longer than all but one in a thousand stood somewhere
-MIDDLE = 0.6745  # half of all normal deviations are smaller than this many standard ones
 OFF_PACE = 0.02  # a speed that is off its standard by less is the standard
 OFF_YIELD = 0.003
 LEAST_S = 60.0  # what a coil took beyond this is time that nobody wrote down
@@ -87,9 +87,9 @@ def _pace(day: Day, name: str) -> Pace:
 
 
 def noise_of(found: tuple[Pace, ...]) -> float:
-    """Return by what share recorded durations are off, as their usual deviation; 0 where too few can be told."""
-    off = sorted(abs(own) for one in found for own in one.off)
-    return off[len(off) // 2] / MIDDLE if len(off) >= LEAST_COILS else 0.0
+    """Return by what share recorded durations are off, as their standard deviation; 0 where too few can be told."""
+    off = [min(abs(own), 1.0) for one in found for own in one.off]
+    return sqrt(sum(own * own for own in off) / len(off)) if len(off) >= LEAST_COILS else 0.0
 
 
 def drawn_times(day: Day, name: str) -> list[tuple[str, Law]]:
