@@ -101,7 +101,8 @@ import pool_work
 from twin.study.pool import Pool
 from twin.study.stream import Stream
 if __name__ == "__main__":
-    found = {{made for _, made in Stream(pool_work.process_id, Pool(2)).results(iter(range(20)))}}
+    pool = Pool(2)  # held, lest its processes end with it
+    found = {{made for _, made in Stream(pool_work.process_id, pool).results(iter(range(20)))}}
     sys.stdout.write(" ".join(map(str, found)) + chr(10))
     sys.stdout.flush()
     sys.stdin.read()
