@@ -271,7 +271,7 @@ time: {start: 2026-03-02 06:00, warm_up: 0 h, length: 2 weeks}
 calendars: {day shift: {open: ["Mon-Fri 06:00-14:00"]}}
 stores: {ready: {holds: coils, capacity: 1}, done: {holds: coils}}
 stations:
-  supply: {kind: supply, to: ready, coil: {mass: 5 t, width: 1000 mm, thickness: 0.7 mm}}
+  supply: {kind: supply, to: ready, coil: {mass: 20 t, width: 1000 mm, thickness: 0.7 mm}}
   mill:
     kind: mill
     from: ready
@@ -291,11 +291,11 @@ start:
 def test_without_chance_the_plan_is_what_then_happens() -> None:
     """Every time is fixed (invented): the plan's changes, sets and waits against a run of the line itself."""
     scenario = loads(FIXED)
-    found = answer(scenario, Asked(runs=2, futures=2, distances=(20.0,), days=5.0), Maker(workers=1))
+    found = answer(scenario, Asked(runs=2, futures=2, distances=(20.0,), days=3.0), Maker(workers=1))
     run = simulate(scenario, seed=1, run=0, trace=True)
     assert run.trace is not None
     cards = run.trace.tables["rolls"]
-    soon = cards["off_s"] <= 5 * 86400.0
+    soon = cards["off_s"] <= 3 * 86400.0
 
     assert [change.off for change in found.changes] == cards["set"][soon].tolist()
     begun = cards["off_s"][soon]
@@ -304,7 +304,7 @@ def test_without_chance_the_plan_is_what_then_happens() -> None:
     third = found.changes[2]
     assert third.ready == 30 * 3600.0  # cold Mon 16:00, ground Tue 06:00 to 09:00, fitted 10:00, heated 12:00
     assert third.heat_from == 28 * 3600.0
-    assert "the mill waits 14" in third.why
+    assert "No set is ready before Tue 12:00: the mill waits" in third.why
     assert found.age is None and "nothing of how rolls are damaged" in found.life.unknown
 
 

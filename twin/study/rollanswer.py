@@ -25,6 +25,7 @@ from twin.study.rollcoming import (
     plan_ahead,
     possible,
     priced,
+    shortened,
     tried,
     with_sets_enough,
 )
@@ -118,6 +119,7 @@ class _Study:
         chosen = best_of(outcomes.good[:, 2:])
         planning, schedule = plans[chosen]
         good = outcomes.good[:, 2 + chosen]
+        planning, schedule = possible(shortened(planning, schedule, self.hours * HOUR_S))
         found, schedule = self._tried(planning, schedule)
         open_below = TOLD * float(outcomes.good[:, 0].mean())
         setting = Setting(self.now, self.facts, planning, max(0.0, worth.mean), open_below)

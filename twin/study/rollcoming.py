@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import inf
 
 import numpy as np
@@ -26,6 +27,7 @@ DAY_S = 86400.0
 HOUR_S = 3600.0
 LEAST_SHARE = 0.75  # of a usual run, below which fresh rolls stay on whatever was wished
 MOST_WAITS = 100
+MOST_TRIED = 30  # places at which one change is tried; prices between them are read off
 SET_PRICES = (0.0, 1.0, 3.0, 10.0)  # of a planned change, that a ground set may be worth
 AT_LEAST_KM = 1e-6
 
@@ -89,9 +91,15 @@ class Planning:
     frozen: float = 0.0
     steady: float = 0.0
 
+    @cached_property
+    def _arcs(self) -> Problem:
+        """Return the arcs, which do not depend on when the coils come."""
+        coils = self.coils
+        return arcs(coils.km, coils.times, self.wear, used=self.used, cover=coils.cover, stock=self.stock)
+
     def problem(self, times: FloatArray) -> Problem:
         """Return the arcs, with the coils at these times."""
-        made = arcs(self.coils.km, times, self.wear, used=self.used, cover=self.coils.cover, stock=self.stock)
+        made = replace(self._arcs, times=times.copy())
         return steadied(made, self.earlier, frozen=self.frozen, price=self.steady)
 
 
@@ -157,6 +165,13 @@ def possible(planning: Planning) -> tuple[Planning, Schedule]:
             raise
         thawed = replace(planning, frozen=0.0)
         return thawed, planned(thawed)
+
+
+def shortened(planning: Planning, schedule: Schedule, until: float) -> Planning:
+    """Return the same for the coils that are rolled by a time, with the waits of a plan."""
+    count = max(2, int(np.searchsorted(schedule.times, until)) + 1)
+    coils = planning.coils
+    return replace(planning, coils=Coils(coils.km[:count], coils.times[:count], coils.cover[:count]))
 
 
 def priced(planning: Planning) -> tuple[Planning, ...]:
@@ -262,8 +277,10 @@ def tried(planning: Planning, plan: Schedule, order: int, held: Sequence[int]) -
     first = held[-1] + 1 if held else 0
     far = start + planning.wear.limit if planning.wear.limit < inf else planning.coils.km[plan.places[order]] * 1.5
     allowed = [place for place in range(first, len(planning.coils.km)) if planning.coils.km[place] <= far + 1e-9]
+    step = -(-len(allowed) // MOST_TRIED)
+    some = {*allowed[::step], *allowed[-1:], plan.places[order]} if allowed else {first}
     found: list[tuple[int, Schedule]] = []
-    for place in allowed or [first]:
+    for place in sorted(some):
         try:
             found.append((place, planned(planning, [*held, place])))
         except RollsError:
