@@ -138,13 +138,11 @@ def _leads(values: FloatArray, vary: Uncertain, seed: int, inputs: Inputs) -> tu
     table = np.array([[own[path][place] for path, place in columns] for own in drawn])
     for (path, _), effect in zip(columns, _effects(table, means).tolist(), strict=True):
         effects[path] = effects.get(path, 0.0) + effect
-    half = t_quantile(0.5 + LEVEL / 2.0, parts.degrees)
-    found = []
+    now, found = plant_interval(values, group).half or 0.0, []
     for name, effect in effects.items():
         share = min(effect / parts.plant, 1.0)
         if share >= TOLD:
-            now = half * sqrt(parts.plant + parts.runs)
-            left = half * sqrt((1.0 - share) * parts.plant + parts.runs)
+            left = now * sqrt(((1.0 - share) * parts.plant + parts.runs) / (parts.plant + parts.runs))
             found.append(Lead(name, inputs.numbers[name].source.how, share, now, left))
     return tuple(sorted(found, key=lambda one: -one.share)[:MOST_TOLD])
 
