@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 from urllib.parse import parse_qs, urlencode
@@ -12,6 +12,9 @@ from urllib.parse import parse_qs, urlencode
 RUNS = (10, 20, 50, 100, 200)
 MOST_RUNS = 10_000
 UNITS = {"t": "t", "us": "short tons"}
+BEST, UNCERTAIN = "best", "uncertain"
+INPUTS = {BEST: "best estimates", UNCERTAIN: "as uncertain as they are"}
+LEAST_UNCERTAIN_RUNS = 60  # 30 plants of two runs, as the commands take
 LONGEST_NAME = 200
 LARGEST_SEED = 2**53 - 1  # the largest whole number that a browser keeps exactly
 
@@ -26,7 +29,8 @@ class Ask:
 
     ``sums`` are options put together as ``A + B``, ``sets`` single values as ``path=value``: both stand beside today on
     the page that compares, and other pages pass them on. ``day`` is a production day of a log, "" the last one; ``log``
-    is a log that was brought in, by the name under which it is kept or that of its folder.
+    is a log that was brought in, by the name under which it is kept or that of its folder. ``inputs`` says whether runs
+    take the numbers of the plant at their best estimates or as uncertain as they are.
     """
 
     plant: str = ""
@@ -38,17 +42,29 @@ class Ask:
     sets: tuple[str, ...] = ()
     day: str = ""
     log: str = ""
+    inputs: str = BEST
 
     @property
     def mark(self) -> str:
         """Return a short name of the question, whatever the scenario file says today."""
-        text = repr((self.plant, self.options, self.runs, self.seed, *self.beside))
+        uncertain = ("inputs uncertain",) if self.inputs == UNCERTAIN else ()
+        text = repr((self.plant, self.options, self.runs, self.seed, *self.beside, *uncertain))
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
     @property
     def beside(self) -> tuple[str, ...]:
         """Return what else stands beside today, as text that tells sums and sets apart."""
         return (*(f"sum {one}" for one in self.sums), *(f"set {one}" for one in self.sets))
+
+
+def taken(ask: Ask, *, doubts: bool) -> Ask:
+    """Return a question as a study takes it: one that knows no doubt of its inputs takes the best estimates.
+
+    Uncertain inputs need runs enough to tell luck from what is not known, two for each plant that is drawn.
+    """
+    if not doubts or ask.inputs == BEST:
+        return replace(ask, inputs=BEST)
+    return replace(ask, runs=min(MOST_RUNS, max(LEAST_UNCERTAIN_RUNS, ask.runs + ask.runs % 2)))
 
 
 def whole_number(name: str, text: str, least: int, most: int) -> int:
@@ -75,7 +91,7 @@ def read(search: str | None) -> Ask:
 
     Raises
     ------
-    AskError : a number or a day is none, or the units are unknown.
+    AskError : a number or a day is none, or units or inputs are unknown.
     """
     given = parse_qs((search or "").removeprefix("?"), keep_blank_values=False)
 
@@ -85,6 +101,9 @@ def read(search: str | None) -> Ask:
     units = one("units", "t")
     if units not in UNITS:
         raise AskError(f"units are {units!r}: write {' or '.join(UNITS)}")
+    inputs = one("inputs", BEST)
+    if inputs not in INPUTS:
+        raise AskError(f"inputs are {inputs!r}: write {' or '.join(INPUTS)}")
     return Ask(
         plant=one("plant", ""),
         options=tuple(given.get("options", ())),
@@ -95,6 +114,7 @@ def read(search: str | None) -> Ask:
         sets=tuple(given.get("set", ())),
         day=a_day(one("day", "")),
         log=one("log", "")[:LONGEST_NAME],
+        inputs=inputs,
     )
 
 
@@ -106,6 +126,7 @@ def address(ask: Ask) -> str:
     rows += [("set", one) for one in ask.sets]
     rows += [("day", ask.day)] if ask.day else []
     rows += [("log", ask.log)] if ask.log else []
+    rows += [("inputs", ask.inputs)] if ask.inputs != BEST else []
     rows += [("runs", str(ask.runs)), ("seed", str(ask.seed)), ("units", ask.units)]
     return "?" + urlencode(rows)
 
@@ -127,4 +148,5 @@ def from_plain(data: Mapping[str, Any]) -> Ask:
         *beside,
         data.get("day", ""),
         data.get("log", ""),
+        data.get("inputs", BEST),
     )

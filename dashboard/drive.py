@@ -11,7 +11,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from dashboard import answers
-from dashboard.ask import Ask, AskError
+from dashboard.ask import UNCERTAIN, Ask, AskError, taken
+from dashboard.doubt import stamp_of
 from dashboard.inputs import changes, flat
 from dashboard.jobs import Jobs, View
 from dashboard.plants import Opened, Plants
@@ -21,6 +22,7 @@ from twin.scenario import ScenarioError
 from twin.version import VERSION
 
 NEWS_S = 0.2
+NEW_LOG = "what a log says of how far off its numbers may be"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +31,15 @@ class Study:
 
     ``together`` says that the options asked for change the plant together; else they stand beside it. ``brings`` adds
     what else the study is told, by name, from the settings and the question; it raises AskError where there is nothing
-    to work on.
+    to work on. ``doubts`` says that it can take inputs as uncertain as they are: it is then told ``inputs`` (best or
+    uncertain) and ``known``, a name for what is known of them.
     """
 
     name: str
     target: str
     together: bool = True
     brings: Callable[[Settings, Ask], Mapping[str, Any]] | None = None
+    doubts: bool = False
 
 
 @dataclass(slots=True)
@@ -82,6 +86,7 @@ NO_KNOCK = Knock()
 def standing(office: Office, study: Study, ask: Ask, knock: Knock = NO_KNOCK) -> Standing:
     """Do what was pressed, and tell how the question stands."""
     brought: dict[str, Any] = {}
+    ask = taken(ask, doubts=study.doubts)
     try:
         if study.brings is not None and ask.plant:
             brought |= study.brings(office.settings, ask)
@@ -100,15 +105,24 @@ def standing_of(
     """Tell how the question stands for a plant that could be opened: its own answer, else the last one before."""
     wanted = (*ask.options, *ask.beside) if not study.together else ask.options
     wanted += tuple(f"{name} {value}" for name, value in brought.items())
+    known = stamp_of(opened.file) if ask.inputs == UNCERTAIN else ""
+    wanted += (f"inputs {ask.inputs} {known}",) if known else ()
     key = answers.key_of(study.name, opened.scenario.digest, wanted, ask.runs, ask.seed, VERSION)
     told = order(office, study, ask, opened, key) | {"mark": mark_of(study, ask, brought), **brought}
+    told |= {"inputs": ask.inputs, "known": known} if study.doubts else {}
     view = worked(office, told, study.target, knock)
     answer = answers.read(office.settings.kept, key)
     if answer is not None:
         return Standing("plain", key, answer, view=view)
     key, earlier = last_of(office, told["mark"])
-    since = changes(earlier["inputs"], flat(opened.scenario)) if earlier else ()
+    since = changed_since(earlier, opened, known) if earlier else ()
     return Standing("plain", key, earlier, earlier is not None, since, view=view)
+
+
+def changed_since(earlier: Mapping[str, Any], opened: Opened, known: str) -> list[str]:
+    """Return in words what differs since an earlier answer: values of the scenario, and what its log says of them."""
+    found = changes(earlier["inputs"], flat(opened.scenario))
+    return [*found, NEW_LOG] if earlier.get("known", "") != known else found
 
 
 def mark_of(study: Study, ask: Ask, brought: Mapping[str, Any]) -> str:

@@ -9,7 +9,21 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
 from dash.development.base_component import Component
 
-from dashboard.ask import LARGEST_SEED, RUNS, Ask, AskError, address, from_plain, read, to_plain, whole_number
+from dashboard.ask import (
+    BEST,
+    LARGEST_SEED,
+    LEAST_UNCERTAIN_RUNS,
+    RUNS,
+    UNCERTAIN,
+    Ask,
+    AskError,
+    address,
+    from_plain,
+    read,
+    taken,
+    to_plain,
+    whole_number,
+)
 from dashboard.charts.moments import empty_rack
 from dashboard.drive import Knock, Office, Standing, Study, standing
 from dashboard.page import Page
@@ -34,6 +48,11 @@ class Asked:
     runs_shown: str
     seed: str
     units: str
+    inputs_hidden: bool
+    to_best: str
+    best_pressed: str
+    to_uncertain: str
+    uncertain_pressed: str
     menu: list[Component]
     ask: dict[str, Any]
     trouble: Component | None = None
@@ -92,35 +111,53 @@ def option_choices(office: Office, ask: Ask) -> list[Component]:
     return found or [html.P("The scenario file names no options.")]
 
 
-def run_choices(ask: Ask) -> list[Component]:
-    """Return the numbers of runs to choose from, with the one that the address asks for."""
+def run_choices(ask: Ask, own: Ask) -> list[Component]:
+    """Return the numbers of runs to choose from, with the one that is made; uncertain inputs need some."""
+    least = LEAST_UNCERTAIN_RUNS if own.inputs == UNCERTAIN else 1
     return [
-        frame.choice(f"{number} runs", address(replace(ask, runs=number)), chosen=number == ask.runs)
-        for number in sorted({*RUNS, ask.runs})
+        frame.choice(f"{number} runs", address(replace(ask, runs=number)), chosen=number == own.runs)
+        for number in sorted({*RUNS, own.runs})
+        if number >= least
     ]
 
 
+def pressed(ask: Ask, inputs: str) -> str:
+    """Return whether the numbers of the plant are taken so, as an attribute has it."""
+    return "true" if ask.inputs == inputs else "false"
+
+
 def settled(
-    office: Office, menu: Callable[[str], list[Component]], trigger: str | None, search: str | None, seed: str | None
+    office: Office,
+    menu: Callable[[str], list[Component]],
+    trigger: str | None,
+    search: str | None,
+    seed: str | None,
+    *,
+    doubts: bool = False,
 ) -> Asked:
-    """Return what the controls and the address should show now."""
+    """Return what the controls and the address should show now, on a page that knows doubts of its inputs or not."""
     error = ""
     try:
         ask = changed(read(search), trigger, seed)
         ask = replace(ask, plant=office.plants.chosen(ask))
     except AskError as trouble:
         ask, error = Ask(), str(trouble)
-    here = address(ask)
+    here, own = address(ask), taken(ask, doubts=doubts)
     return Asked(
         search=here if trigger in ("seed", "units") and not error else no_update,
         plants=plant_choices(office, ask),
         plant_shown=name_of(office, ask.plant),
         options=option_choices(office, ask),
         options_shown=bar.options_words(ask.options),
-        runs=run_choices(ask),
-        runs_shown=bar.runs_words(ask),
+        runs=run_choices(ask, own),
+        runs_shown=bar.runs_words(own),
         seed=str(ask.seed),
         units=f"Units: {units_of(ask.units).mass}",
+        inputs_hidden=not doubts,
+        to_best=address(replace(ask, inputs=BEST)),
+        best_pressed=pressed(ask, BEST),
+        to_uncertain=address(replace(ask, inputs=UNCERTAIN)),
+        uncertain_pressed=pressed(ask, UNCERTAIN),
         menu=menu(here),
         ask=to_plain(ask) | {"error": error, "search": here},
     )
@@ -224,6 +261,11 @@ def register_settle(app: Dash, office: Office, pages: Sequence[Page]) -> None:
         Output("runs-shown", "children"),
         Output("seed", "value"),
         Output("units", "children"),
+        Output("inputs-taken", "hidden"),
+        Output("inputs-best", "data-ask"),
+        Output("inputs-best", "aria-pressed"),
+        Output("inputs-uncertain", "data-ask"),
+        Output("inputs-uncertain", "aria-pressed"),
         Output("menu", "children"),
         Output("ask", "data"),
         Output("trouble", "children"),
@@ -233,8 +275,9 @@ def register_settle(app: Dash, office: Office, pages: Sequence[Page]) -> None:
         Input("address", "pathname"),
     )
     def settle(search: str, seed: str | None, _units: int, path: str) -> list[Any]:
-        shown = settled(office, lambda here: frame.links(names, here, path), ctx.triggered_id, search, seed)
         page = next((page for page in pages if path == page.PATH), pages[0])
+        to_pages, doubts = lambda here: frame.links(names, here, path), page.STUDY.doubts
+        shown = settled(office, to_pages, ctx.triggered_id, search, seed, doubts=doubts)
         if not page.STUDY.together:
             shown = replace(shown, options_shown=bar.beside_words(from_plain(shown.ask)))
         return in_order(shown)

@@ -13,9 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from dashboard import answers
+from dashboard.ask import BEST
+from dashboard.doubt import Doubts
 from dashboard.inputs import flat
 from dashboard.options_shelf import Shelf, ShelfMaker
 from dashboard.worker import Desk
+from twin.indicators.intervals import FloatArray
 from twin.scenario import Scenario, apply_set, load
 from twin.scenario.paths import resolve
 from twin.study.advice import advice
@@ -23,7 +26,7 @@ from twin.study.compare import Asked, Comparison, compare, read_options
 from twin.study.compared import compared
 from twin.study.curve import Curve, curve
 from twin.study.ladder import ladder, plain_ladder
-from twin.study.maker import Maker, Step
+from twin.study.maker import Maker, Step, weekly
 from twin.study.moves import Move, with_moves
 from twin.study.propose import proposed
 from twin.study.replicate import NothingMadeError
@@ -47,10 +50,13 @@ class Keeper:
     seed: int
     folder: Path
     key: str
+    doubts: Doubts
+    known: str = ""
     began: float = field(default_factory=time.monotonic)
     told: float = 0.0
     results: Plain | None = None
     half: float | None = None
+    doubt: Plain | None = None
 
     def step(self, step: Step) -> None:
         """Tell how far it is, now and then."""
@@ -61,6 +67,7 @@ class Keeper:
     def found(self, comparison: Comparison) -> None:
         """Keep the answer so far."""
         self.results = compared(comparison)
+        self.doubt = self.doubts.told(*about(comparison))
         self.half = comparison.today.made.good.half
         self.keep(whole=False)
 
@@ -84,6 +91,8 @@ class Keeper:
             "took_s": time.monotonic() - self.began,
             "results": self.results,
             "inputs": flat(self.scenario),
+            "known": self.known,
+            "doubt": self.doubt,
         }
         answers.write(self.folder, self.key, {}, "week.json")
         answers.write(self.folder, self.key, answer)
@@ -103,12 +112,15 @@ def options(
     kept: str,
     key: str,
     mark: str,
+    inputs: str = BEST,
+    known: str = "",
 ) -> Mapping[str, Any]:
     """Put options beside today; without any, those of the file and the pairs that help; return how many runs."""
     scenario = with_sets(load(file), sets)
-    keeper = Keeper(desk, scenario, plant, runs, seed, Path(kept), key)
+    doubts = Doubts(scenario, inputs)
+    keeper = Keeper(desk, scenario, plant, runs, seed, Path(kept), key, doubts, known)
     shelf = Shelf(keeper.folder, key)
-    maker = ShelfMaker(seed=seed, workers=1, tell=keeper.step, stop=desk.stopped, shelf=shelf)
+    maker = ShelfMaker(seed=seed, workers=1, vary=doubts.vary, tell=keeper.step, stop=desk.stopped, shelf=shelf)
     texts = [*options, *sums, *sets]
     asked = Asked(read_options(scenario, texts), runs=runs, most=2 * runs)
     try:
@@ -123,6 +135,20 @@ def options(
     answers.remember(keeper.folder, mark, key)
     answers.tidy(keeper.folder)
     return {"done": found.today.made.runs, "wanted": runs}
+
+
+def about(found: Comparison) -> tuple[FloatArray, int, tuple[str, ...]]:
+    """Return what the sentence of a comparison is about, run by run, with its seed and the options that it is of.
+
+    It is the change of the option asked for first, or what today's line makes where there is nothing else. [t/week]
+    """
+    today = weekly(found.today.made)
+    if len(found.rows) < 2:
+        return today, found.seed, ()
+    focus = found.rows[1]
+    own = weekly(focus.made)
+    runs = min(len(own), len(today))
+    return own[:runs] - today[:runs], found.seed, focus.options
 
 
 def more_of(found: Comparison, maker: Maker, keeper: Keeper) -> bool:

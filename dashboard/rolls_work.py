@@ -13,7 +13,11 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from dashboard import answers
+from dashboard.ask import BEST
+from dashboard.doubt import Doubts
 from dashboard.inputs import flat
 from dashboard.worker import Desk
 from twin.indicators.intervals import Interval
@@ -58,6 +62,8 @@ class Keeper:
     seed: int
     folder: Path
     key: str
+    doubts: Doubts
+    known: str = ""
     began: float = field(default_factory=time.monotonic)
     told: float = 0.0
 
@@ -97,6 +103,8 @@ class Keeper:
             "made": time.time(),
             "took_s": time.monotonic() - self.began,
             "inputs": flat(self.scenario),
+            "known": self.known,
+            "doubt": self.doubts.told(np.zeros(0), self.seed),
         }
         answers.write(self.folder, self.key, {}, "week.json")
         answers.write(self.folder, self.key, kept | dict(more))
@@ -118,11 +126,14 @@ def rolls(
     kept: str,
     key: str,
     mark: str,
+    inputs: str = BEST,
+    known: str = "",
 ) -> Mapping[str, Any]:
     """Plan the coming roll changes of a plant with options; a plant without rolls, or without a plan, is told why."""
     scenario = apply_options(load(file), list(options))
-    keeper = Keeper(desk, scenario, plant, options, runs, seed, Path(kept), key)
-    maker = Maker(seed=seed, workers=1, tell=keeper.step, stop=desk.stopped)
+    doubts = Doubts(scenario, inputs, group=1)
+    keeper = Keeper(desk, scenario, plant, options, runs, seed, Path(kept), key, doubts, known)
+    maker = Maker(seed=seed, workers=1, vary=doubts.vary, tell=keeper.step, stop=desk.stopped)
     done = runs
     try:
         found = answer(scenario, Asked(runs=max(2, runs), futures=futures_of(runs)), maker, so_far=keeper.first)

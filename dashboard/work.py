@@ -15,15 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dashboard import answers
+from dashboard.ask import BEST
 from dashboard.describe import plain_line
+from dashboard.doubt import Doubts
 from dashboard.inputs import flat
 from dashboard.one_week import one_week
 from dashboard.worker import Desk
 from twin.indicators import assemble, columns
+from twin.indicators.intervals import plant_interval
 from twin.scenario import Scenario, apply_options, load
 from twin.scenario.calendars import wall_clock
 from twin.study.assumed import assumed
-from twin.study.statistics import mean_interval
 from twin.study.work import Batch, Task, pack, run_batch
 from twin.version import VERSION
 
@@ -46,6 +48,8 @@ class Question:
     seed: int
     folder: Path
     key: str
+    doubts: Doubts
+    known: str = ""
 
 
 @dataclass(slots=True)
@@ -80,23 +84,26 @@ def line(
     kept: str,
     key: str,
     mark: str,
+    inputs: str = BEST,
+    known: str = "",
 ) -> Mapping[str, Any]:
     """Work out what the line makes; return how many runs were made."""
     began = time.monotonic()
     scenario = load(file)
     scenario = apply_options(scenario, list(options)) if options else scenario
-    question = Question(scenario, plant, tuple(options), runs, seed, Path(kept), key)
+    doubts = Doubts(scenario, inputs)
+    question = Question(scenario, plant, tuple(options), runs, seed, Path(kept), key, doubts, known)
     made = so_far(question)
     packed = pack(scenario)
     for run in range(len(made.values), runs):
         if desk.stopped():
             break
-        batch = run_batch(Task(packed, seed, run, 1))
+        batch = run_batch(Task(packed, seed, run, 1, vary=doubts.vary))
         made.add(batch)
         if time.monotonic() - made.written > NEWS_EVERY_S or run in (1, runs - 1):
             desk.tell(keep(question, made, batch, time.monotonic() - began) | {"left_s": left(made, runs, began)})
         if answers.read(question.folder, key, "week.json") is None:
-            answers.write(question.folder, key, one_week(scenario, seed), "week.json")
+            answers.write(question.folder, key, one_week(doubts.of_run(seed, 0), seed), "week.json")
     answers.remember(question.folder, mark, key)
     answers.tidy(question.folder)
     return {"done": len(made.values), "wanted": runs}
@@ -134,11 +141,13 @@ def answer_of(question: Question, made: Made, batch: Batch, took_s: float) -> di
         seed=question.seed,
         length_s=batch.length_s,
         warm_up_s=batch.warm_up_s,
+        group=question.doubts.group,
     )
     shape = plain_line(scenario)
     days = weekdays(scenario, np.array(made.days), made.day_start_s)
     ends = sorted({name for row in shape["leaves"] for name in row["by"]})
-    good = results["line"]["good"]
+    good, group = results["line"]["good"], question.doubts.group
+    weekly = WEEK_H * values[:, column_of(batch, "line", "good")]
     known = good["low"] is not None and good["high"] is not None
     return {
         "key": question.key,
@@ -156,15 +165,22 @@ def answer_of(question: Question, made: Made, batch: Batch, took_s: float) -> di
         "took_s": took_s,
         "results": results,
         "line": shape,
-        "leaves": {row["at"]: leaving(row["by"], ends, batch, values) for row in shape["leaves"]},
+        "leaves": {row["at"]: leaving(row["by"], ends, batch, values, group) for row in shape["leaves"]},
         "days": [{"name": name, **band(tonnes)} for name, tonnes in days.items()],
         "working_day": band(worked(days)),
         "assumed": assumed(scenario),
         "inputs": flat(scenario),
+        "known": question.known,
+        "doubt": question.doubts.told(weekly, question.seed),
     }
 
 
-def leaving(by: Sequence[str], ends: Sequence[str], batch: Batch, values: Array) -> dict[str, Any]:
+def column_of(batch: Batch, *path: str) -> int:
+    """Return which column of the numbers of a run is the indicator at a place in the results."""
+    return next(number for number, column in enumerate(columns(batch.layout)) if column.path == path)
+
+
+def leaving(by: Sequence[str], ends: Sequence[str], batch: Batch, values: Array, group: int = 0) -> dict[str, Any]:
     """Return the good mass that leaves by some stations [t/h]; by none: what is good and came from none of the ends."""
     place = {column.path: number for number, column in enumerate(columns(batch.layout))}
 
@@ -173,14 +189,14 @@ def leaving(by: Sequence[str], ends: Sequence[str], batch: Batch, values: Array)
         return made
 
     if by:
-        return interval(out(by))
+        return interval(out(by), group)
     rest: Array = values[:, place["line", "good"]] - out(ends)
-    return interval(np.maximum(rest, 0.0))
+    return interval(np.maximum(rest, 0.0), group)
 
 
-def interval(values: Array) -> dict[str, Any]:
-    """Return mean and 95 % interval over runs [t/h]."""
-    found = mean_interval(values)
+def interval(values: Array, group: int = 0) -> dict[str, Any]:
+    """Return mean and 95 % interval over runs, of which `group` in a row share a plant [t/h]."""
+    found = plant_interval(values, group)
     return {"mean": found.mean, "low": found.low, "high": found.high, "unit": "t/h"}
 
 

@@ -10,6 +10,8 @@ from dash.development.base_component import Component
 
 from dashboard import answers
 from dashboard.ask import from_plain
+from dashboard.doubt_view import DOUBT_TABLES
+from dashboard.doubt_words import sure as sure_of_inputs
 from dashboard.drive import Office, Study
 from dashboard.parts import messages
 from dashboard.parts.amounts import Units, units_of
@@ -23,8 +25,8 @@ from twin.indicators import Part
 PATH = "/"
 NAME = "Line"
 QUESTION = "What does the line make, and what holds it back?"
-STUDY = Study("line", "dashboard.work:line")
-TABLES = MAKERS
+STUDY = Study("line", "dashboard.work:line", doubts=True)
+TABLES = MAKERS | DOUBT_TABLES
 Plain = dict[str, Any]
 
 
@@ -47,7 +49,7 @@ def verdict_block(
     """Return question, verdict and how sure it is, in the light in which the answer stands."""
     kind = shown["kind"]
     parts = {"part": so_far_parts, "stopped": stopped_parts}.get(kind, verdict_parts)(answer, units)
-    below: list[Component] = [html.P(sure(answer, week), className="sure")]
+    below: list[Component] = [html.P(sure(answer, week) + sure_of_inputs(answer.get("doubt")), className="sure")]
     if kind == "last":
         below.append(messages.last_answer(clock(answer["made"])))
     if kind == "old":

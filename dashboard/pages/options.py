@@ -12,6 +12,8 @@ from flask import Flask, Response, abort, request
 
 from dashboard import answers
 from dashboard.ask import Ask, from_plain
+from dashboard.doubt_view import DOUBT_TABLES
+from dashboard.doubt_words import sure
 from dashboard.drive import Office, Study
 from dashboard.jobs import Jobs
 from dashboard.options_report import report_of
@@ -31,8 +33,8 @@ from twin.version import VERSION
 PATH = "/options"
 NAME = "Before you buy"
 QUESTION = "Does it pay, and what would be better?"
-STUDY = Study("options", "dashboard.options_work:options", together=False)
-TABLES = MAKERS
+STUDY = Study("options", "dashboard.options_work:options", together=False, doubts=True)
+TABLES = MAKERS | DOUBT_TABLES
 CURVE = "dashboard.options_work:response"
 NEWS_MS = 300
 Plain = dict[str, Any]
@@ -68,7 +70,7 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
     parts = verdict_parts(results, scale_of(units))
     if kind == "part":
         parts = (Part("So far: "), *parts)
-    below: list[Component] = [html.P(how_sure(results), className="sure")]
+    below: list[Component] = [html.P(how_sure(results) + sure(answer.get("doubt")), className="sure")]
     if kind == "last":
         below.append(messages.last_answer(clock(answer["made"])))
     if kind == "old":

@@ -8,6 +8,7 @@ from typing import Any
 from dash import dcc, html
 from dash.development.base_component import Component
 
+from dashboard.ask import INPUTS
 from dashboard.parts.marks import data, named, unseen
 
 POLL_MS = 250
@@ -59,13 +60,18 @@ def choice(text: str, address: str, *, chosen: bool, many: bool = False) -> html
     return html.Button(text, className="choice", type="button", **state, **data("ask", address))
 
 
+def either(name: str, words: str) -> html.Button:
+    """Return one of the two ways to take the numbers of the plant; the press stays the same, so that it keeps focus."""
+    return html.Button(words, id=f"inputs-{name}", className="choice", type="button", **data("ask", ""))
+
+
 def choices(name: str, label: str) -> html.Div:
     """Return the place of a list of choices, which a screen reader hears under one name."""
     return html.Div(id=name, role="group", className="choices", **named(label))
 
 
 def controls() -> html.Div:
-    """Return plant, options, runs and seed."""
+    """Return plant, options, runs and seed, and how the numbers of the plant are taken."""
     seed = dcc.Input(id="seed", type="text", debounce=True, value="2026", inputMode="numeric", maxLength=16)
     runs = [choices("runs", "Number of runs"), html.Label(["Seed", seed], className="seed")]
     return html.Div(
@@ -73,6 +79,13 @@ def controls() -> html.Div:
             chooser("plant", "Plant", [choices("plant", "Plant")]),
             chooser("options", "Options", [choices("options", "Options")]),
             chooser("runs", "Runs", runs),
+            html.Div(
+                [html.Span("Inputs"), *(either(name, words) for name, words in INPUTS.items())],
+                id="inputs-taken",
+                role="group",
+                className="either",
+                **named("Inputs"),
+            ),
         ],
         className="controls",
     )
@@ -145,8 +158,9 @@ def foot(answer: Mapping[str, Any] | None) -> list[Component]:
         digest = answer["digest"]
         options = f" with {', '.join(answer['options'])}" if answer["options"] else ""
         runs = "one run" if answer["done"] == 1 else f"{answer['done']} runs"
+        inputs = ", inputs as uncertain as they are" if answer.get("known") else ""
         said = [
             f"{answer['name']}{options}, digest {digest[:4]}…{digest[-4:]}",
-            f"seed {answer['seed']}, {runs}, model {answer['version']}",
+            f"seed {answer['seed']}, {runs}, model {answer['version']}{inputs}",
         ]
     return [html.Span(text) for text in [*said, CARE]]

@@ -20,6 +20,7 @@ from dashboard.charts.player import play_bar
 from dashboard.charts.states import legend
 from dashboard.charts.strips import rows_from, week_strips
 from dashboard.charts.week import Week
+from dashboard.doubt_view import doubt_section
 from dashboard.parts.amounts import HOURS_A_WEEK, Units, tonnes_a_week
 from dashboard.parts.drawing import drawing
 from dashboard.parts.line_numbers import (
@@ -81,6 +82,7 @@ def line_drawings(answer: Answer, week: Kept, units: Units) -> list[Component]:
             **named("The line"),
         ),
         the_week(answer, packed, units, at),
+        *doubt_section(answer, units),
         html.Div([good_days(answer, week, units), stores(answer, packed, units)], className="two break-before"),
         html.Div([changes(answer, week, units), hours(answer, units)], className="two"),
         taken_for_granted(answer),

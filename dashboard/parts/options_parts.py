@@ -12,6 +12,7 @@ from dash.development.base_component import Component
 
 from dashboard.ask import Ask, address
 from dashboard.charts.plant import titled
+from dashboard.doubt_view import doubt_section
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
 from dashboard.parts.frame import choice
@@ -24,12 +25,14 @@ from twin.study.compare import possible
 Plain = Mapping[str, Any]
 PAIRS = (("chances", ("turns", "rests")), ("hours", ("added",)))
 MOST_SUMS = 28
+AT_BEST = "What limits each line, and the curve of any number below, take the best estimates."
 
 
 def sections(answer: Plain, units: Units) -> list[Component]:
     """Return all parts of the page that are drawn from the answer, in order."""
     found = {piece.name: shown(piece, answer, units) for piece in pieces(answer["results"], units, key="buy-")}
     made: list[Component] = [found[name] for name in ("ways",) if name in found]
+    made += doubt_section(answer, units, AT_BEST)
     for left, right in PAIRS:
         sides = [found[left]] if left in found else []
         beside = [found[name] for name in right if name in found]

@@ -8,6 +8,7 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
+from dashboard.doubt_view import doubt_section
 from dashboard.parts import messages
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
@@ -24,6 +25,10 @@ CALLED = {
     "roll-distances": "Distances",
     "roll-rules": "Rules",
 }
+DRAWN = (
+    "Every future of the coming days and every run at a distance has a plant of its own, drawn from what is not known: "
+    "windows, prices and intervals hold it."
+)
 SIDE_BY_SIDE = ("distances", "fails")
 
 
@@ -36,6 +41,7 @@ def sections(answer: Plain, units: Units) -> list[Component]:
     made += [found[name] for name in ("along",) if name in found]
     made.append(html.Div([found[name] for name in SIDE_BY_SIDE if name in found], className="two"))
     made += [found[name] for name in ("each", "rules") if name in found]
+    made += doubt_section(answer, units, DRAWN)
     said = [*rests_on(results, units), *other_mills(results["station"], answer.get("others", ()))]
     rests = html.Ul([html.Li(one) for one in said], className="assumed")
     return [*made, section("What this rests on", "Taken for granted, and how the plan was tried.", [rests])]
