@@ -10,17 +10,24 @@ import pytest
 from fit_study import LINE, fitted, plant
 from scipy import stats
 
+from twin.indicators.intervals import plant_interval
+from twin.line import simulate
 from twin.logs import Log, LogError
 from twin.logs.doctor import Examined, Finding
 from twin.logs.tables import table_of
+from twin.logs.write import log_of
 from twin.scenario import Scenario, apply_settings, load, loads
 from twin.study.fit import FitStopped, fit
 from twin.study.fitlaws import chosen, product_limit
 from twin.study.fitnotes import Doubt, holm, kruskal, laplace, spearman, uneven
 from twin.study.fitresult import Fitted, Sample
 from twin.study.fitsamples import Records, asked
+from twin.study.inputs import Inputs, Number
+from twin.study.maker import weekly
 from twin.study.moves import written
+from twin.study.replicate import replicate
 from twin.study.spread import scaled
+from twin.study.uncertain import vary_of
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 HOUR = 3600.0
@@ -265,9 +272,6 @@ def test_results_are_plain_and_say_where_each_number_comes_from(plants: list[Fit
 
 
 def test_the_plants_rates_lie_within_what_the_same_line_makes_in_as_many_days() -> None:
-    from twin.line import simulate
-    from twin.logs.write import log_of
-
     scenario = apply_settings(loads(LINE), {"time.length": "20 days"})
     trace = simulate(scenario, seed=3, trace=True).trace
     assert trace is not None
@@ -391,3 +395,23 @@ def test_a_mean_of_values_as_they_are_is_not_pulled_down_by_what_was_still_going
     assert found.mean.mean == pytest.approx(55.0, rel=0.02)
     assert found.law.average == pytest.approx(found.mean.mean, rel=0.01)
     assert found.mean.mean > sample.values.mean() + 1.5
+
+
+def test_a_demo_plant_comes_back_from_its_own_log() -> None:
+    """Sixty days of log, fitted: the line that is known by them alone makes as much, within what is stated."""
+    plant_ = load(next(one for one in SCENARIOS if one.stem == "hollin_weir"))
+    logged = simulate(apply_settings(plant_, {"time.length": "60 days"}), seed=77, run=3, trace=True).trace
+    assert logged is not None
+    found = fit(plant_, Examined(log_of(logged, plant_), ()), twin=False)
+    short = {"time.length": "8 weeks", "time.warm_up": "3 weeks"}
+    measured = apply_settings(plant_, short | {one.path: written(one.law) for one in found.causes})
+    numbers = {one.path: Number(one.path, one.source, one.spread) for one in found.causes}
+
+    runs = replicate(measured, runs=20, seed=1, workers=1, vary=vary_of(Inputs(numbers)), activity=False)
+    answer = plant_interval(weekly(runs), 2)
+
+    true = weekly(replicate(apply_settings(plant_, short), runs=12, seed=9, workers=1, activity=False))
+    assert len(found.causes) >= 20
+    assert answer.low is not None and answer.high is not None
+    assert answer.low < float(true.mean()) < answer.high
+    assert answer.high - answer.low < 0.5 * answer.mean  # ten plants, a dozen roll damages in the log

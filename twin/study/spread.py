@@ -168,7 +168,13 @@ def _parameters(law: Law, spread: Spread, normal: FloatArray) -> Law:
     (a, b), (_, d) = spread.covariance
     first = sqrt(max(a, 0.0))
     cross = b / first if first > 0.0 else 0.0
-    steps = (first * normal[0], cross * normal[0] + sqrt(max(d - cross * cross, 0.0)) * normal[1])
+    rest = sqrt(max(d - cross * cross, 0.0)) * float(normal[1])
+    if isinstance(law, Weibull) and first > 0.0:
+        # What was seen tells the hazard at one age best, whatever the shape: that is drawn, and the scale follows.
+        flatter = exp(-first * float(normal[0]))
+        steps = (first * float(normal[0]), cross / first * (1.0 - flatter) + flatter * rest)
+    else:
+        steps = (first * float(normal[0]), cross * float(normal[0]) + rest)
     new = {name: getattr(law, name) * exp(step) for name, step in zip(names, steps, strict=True)}
     if "shape" in new:
         new["shape"] = min(max(new["shape"], FEWEST_SHAPE), STEEPEST)
