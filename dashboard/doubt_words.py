@@ -107,7 +107,14 @@ def above_and_below(told: Plain, units: Units) -> tuple[str, str]:
 def parts_said(told: Plain) -> tuple[str, str]:
     """Return the two parts of the doubt as shares of its variance."""
     known = told["split"]["log_share"]
-    return f"too little known: {share(known)}", f"too few runs: {share(1.0 - known)}"
+    return f"too little known: {part(known)}", f"too few runs: {part(1.0 - known)}"
+
+
+def part(of_all: float) -> str:
+    """Return a share in whole per cent, never none of what is there nor all where something else is there."""
+    if 0.0 < of_all < 0.005:
+        return f"under 1{NO_BREAK}%"
+    return f"over 99{NO_BREAK}%" if 0.995 <= of_all < 1.0 else share(of_all)
 
 
 def known_from(one: Plain) -> str:

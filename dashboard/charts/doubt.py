@@ -9,7 +9,7 @@ from dashboard.charts.svg import figure, picture, tag, text, words
 
 OUTER, LABEL_PX = 22.0, 14.0
 ROOM = 0.3
-HEADS = ("known from", "share")
+HEADS = ("share", "known from")
 SAID = frozenset({"known from"})
 LEAST_LABEL = 0.001
 
@@ -109,7 +109,7 @@ def record_next(rows: Sequence[ToRecord], outer: Ends, *, becomes: str, unit: st
     drawn = [
         DrawnRow(
             one.title,
-            (one.known_from, one.share, one.becomes),
+            (one.share, one.known_from, one.becomes),
             note=one.note,
             mark=tag("svg", nested(scale, outer, one.half), y="50%", overflow="visible"),
         )

@@ -154,6 +154,12 @@ def test_too_few_runs_and_no_leads_are_said(answer: dict[str, Any]) -> None:
     assert "All of the doubt seen is luck" in text(doubt_section({**answer, "doubt": luck}, METRIC))
 
 
+def test_a_part_that_is_there_is_never_said_to_be_none() -> None:
+    shares = (0.0, 0.001, 0.5, 0.9999, 1.0)
+    said = [doubt_words.part(one).replace(NO_BREAK, " ") for one in shares]
+    assert said == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]
+
+
 def test_half_widths_keep_two_digits() -> None:
     halves = (40.0, 9.4, 3.35, 0.096)
     assert [doubt_words.half(one, METRIC).split(NO_BREAK)[1] for one in halves] == ["40", "9.4", "3.4", "0.096"]
