@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -17,9 +17,14 @@ from dashboard.ask import LEAST_UNCERTAIN_RUNS, Ask, AskError, address, read, ta
 from dashboard.charts.doubt import Ends, ToRecord, honest_interval, known_rings, parts_bar, record_next
 from dashboard.doubt import Doubts, half_of, name_of, stamp_of
 from dashboard.doubt_view import doubt_section, record_table
+from dashboard.drive import NEW_LOG, Office, mark_of, standing
 from dashboard.frame_calls import run_choices
+from dashboard.inputs import flat
+from dashboard.jobs import Jobs, View
 from dashboard.pages import line
 from dashboard.parts.amounts import METRIC, US
+from dashboard.plants import Plants
+from dashboard.settings import Settings
 from dashboard.worker import Desk
 from twin.scenario import load
 from twin.study.inputs import inputs_file
@@ -104,6 +109,37 @@ def test_another_log_gives_what_is_known_another_name(tmp_path: Path) -> None:
     inputs_file(file).write_text("{ }", encoding="utf-8")
 
     assert len({none, first, stamp_of(file)}) == 3
+
+
+class Idle:
+    """Jobs that have all ended; it remembers the last one that was looked at."""
+
+    key = ""
+
+    def look(self, key: str, **_more: object) -> View:
+        self.key = key
+        return View("done")
+
+
+def test_a_new_log_makes_an_answer_an_old_one_but_not_that_of_best_estimates(plant: Path, tmp_path: Path) -> None:
+    file, jobs = tmp_path / "small.yaml", Idle()
+    file.write_text(SHORT, encoding="utf-8")
+    office = Office(Settings(plants=tmp_path, kept=tmp_path / "kept"), Plants(tmp_path), cast(Jobs, jobs))
+    made = {}
+    for inputs, known in (("best", ""), ("uncertain", stamp_of(file))):
+        ask = Ask(plant="small", inputs=inputs)
+        assert standing(office, line.STUDY, ask).answer is None
+        made[inputs] = jobs.key
+        told = {"whole": True, "done": 60, "inputs": flat(office.plants.base("small")), "known": known}
+        answers.write(office.settings.kept, jobs.key, told)
+        answers.remember(office.settings.kept, mark_of(line.STUDY, taken(ask, doubts=True), {}), jobs.key)
+
+    inputs_file(file).write_text(inputs_file(plant).read_text(encoding="utf-8"), encoding="utf-8")
+    best, old = (standing(office, line.STUDY, Ask(plant="small", inputs=inputs)) for inputs in made)
+
+    assert made["best"] != made["uncertain"]
+    assert (best.old, best.key) == (False, made["best"])
+    assert (old.old, old.key, list(old.changes)) == (True, made["uncertain"], [NEW_LOG])
 
 
 def test_with_best_estimates_nothing_is_drawn(plant: Path) -> None:
