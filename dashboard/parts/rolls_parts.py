@@ -26,8 +26,8 @@ CALLED = {
     "roll-rules": "Rules",
 }
 DRAWN = (
-    "Every future of the coming days and every run at a distance has a plant of its own, drawn from what is not known: "
-    "windows, prices and intervals hold it."
+    "How far a set should run, and the rules, are found on plants drawn from what is not known, one for each run: those "
+    "intervals hold it. The coming changes, their windows and prices take the best estimates."
 )
 SIDE_BY_SIDE = ("distances", "fails")
 
