@@ -94,6 +94,15 @@ def test_mean_and_scatter_of_a_law_are_drawn_apart(law: Gamma | Lognormal) -> No
     assert made.cv != law.cv
 
 
+def test_a_draw_never_scatters_more_than_a_scenario_takes() -> None:
+    """A cv of 8 with a wide doubt; a scenario takes up to 10."""
+    spread = Spread("law", covariance=((0.0, 0.0), (0.0, 1.0)))
+
+    made = [drawn(Lognormal(50.0, 8.0, "time"), spread, 1, draw, "here") for draw in range(100)]
+
+    assert max(one.cv for one in made if isinstance(one, Lognormal)) == 10.0
+
+
 def test_a_guess_scatters_by_its_share_of_the_mean() -> None:
     """20 % of the mean, one standard deviation; the middle stays."""
     found = averages(Constant(60.0, "time"), GUESS)

@@ -18,7 +18,7 @@ from twin.study.fitresult import Cause, Estimate, Sample
 from twin.study.life import Fit, Lives
 from twin.study.life import compare as fitted_laws
 from twin.study.lifelaws import ExponentialLife, GammaLife, LifeLaw, LognormalLife, WeibullLife, values
-from twin.study.spread import Spread, scaled
+from twin.study.spread import MOST_CV, Spread, scaled
 
 FloatArray = NDArray[np.float64]
 
@@ -89,7 +89,8 @@ def scenario_law(law: LifeLaw, dimension: str) -> Law:
         return laws.Exponential(law.scale, dimension)
     if isinstance(law, WeibullLife):
         return laws.Weibull(law.shape, law.scale, dimension)
-    return (laws.Gamma if isinstance(law, GammaLife) else laws.Lognormal)(law.mean, law.deviation / law.mean, dimension)
+    cv = min(law.deviation / law.mean, MOST_CV)
+    return (laws.Gamma if isinstance(law, GammaLife) else laws.Lognormal)(law.mean, cv, dimension)
 
 
 def _told(found: Fit, sample: Sample, assumed: Law, aic: dict[str, float], chance: float | None) -> Chosen:

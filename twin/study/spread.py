@@ -33,6 +33,8 @@ Kind = Literal["rate", "law", "mean", "values", "none"]
 WIDEST = 4.0
 """How many standard deviations a drawn logarithm may lie off: a plant so far off is not the plant of the log."""
 FEWEST_SHAPE, STEEPEST = 0.15, 40.0
+MOST_CV = 10.0
+"""What a scenario takes at the most."""
 _FITTED: Mapping[type[Law], tuple[str, ...]] = {
     Weibull: ("shape", "scale"),
     Gamma: ("mean", "cv"),
@@ -178,6 +180,8 @@ def _parameters(law: Law, spread: Spread, normal: FloatArray) -> Law:
     new = {name: getattr(law, name) * exp(step) for name, step in zip(names, steps, strict=True)}
     if "shape" in new:
         new["shape"] = min(max(new["shape"], FEWEST_SHAPE), STEEPEST)
+    if "cv" in new:
+        new["cv"] = min(new["cv"], MOST_CV)
     return replace(law, **new)
 
 
