@@ -11,7 +11,6 @@ from flask import Flask, Response, abort
 
 from dashboard import answers
 from dashboard.ask import from_plain
-from dashboard.doubt_words import sure as sure_of_inputs
 from dashboard.drive import Office, Study
 from dashboard.pages.line import spoken
 from dashboard.parts import messages, rolls_parts
@@ -50,7 +49,7 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
         told = answer["results"]["verdict"]
         parts = [Part(turned(one["text"], units), one["strong"], one["soft"]) for one in told["parts"]]
         sure = turned(told["sure"], units)
-    below: list[Component] = [html.P(sure + sure_of_inputs(answer.get("doubt")), className="sure")]
+    below: list[Component] = [html.P(sure, className="sure")]
     if kind == "last":
         below.append(messages.last_answer(clock(answer["made"])))
     if kind == "old":

@@ -26,8 +26,8 @@ CALLED = {
     "roll-rules": "Rules",
 }
 DRAWN = (
-    "How far a set should run, and the rules, are found on plants drawn from what is not known, one for each run: those "
-    "intervals hold it. The coming changes, their windows and prices take the best estimates."
+    "How far a set should run, and the rules, are found on plants drawn from what is not known, one for each run: "
+    "those intervals hold it. The coming changes, their windows and prices take the best estimates."
 )
 SIDE_BY_SIDE = ("distances", "fails")
 
