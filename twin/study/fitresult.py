@@ -57,7 +57,7 @@ class Sample:
     @property
     def inferred_share(self) -> float:
         """Return the share of the values that rest on mended rows."""
-        return self.inferred / len(self.values) if len(self.values) else 0.0
+        return min(1.0, self.inferred / len(self.values)) if len(self.values) else 0.0
 
 
 @dataclass(frozen=True)
