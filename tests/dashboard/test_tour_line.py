@@ -13,6 +13,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from tours import Served, Tour
 
+from dashboard.doubt_view import DOUBT_TABLES
 from dashboard.pages import line
 
 pytestmark = pytest.mark.browser
@@ -173,7 +174,7 @@ def test_each_table_can_be_taken_away(dashboard: Served, new_tour: Open, tmp_pat
     tour.open(dashboard.address + ASK)
     links = tour.page.locator(".take a")
     names = [link.get_attribute("aria-label") or "" for link in links.all()]
-    assert len(names) == 2 * len(line.TABLES)
+    assert len(names) == 2 * len(line.TABLES.keys() - DOUBT_TABLES.keys()), "what to record next needs uncertain inputs"
 
     for number, name in enumerate(names):
         tour.page.wait_for_timeout(200)  # Chromium holds back a page that gives ten files within a second
