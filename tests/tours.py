@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import BrowserContext, ConsoleMessage, Page, Route
 from waitress.server import create_server
 
@@ -127,6 +128,21 @@ class Tour:
         self.page.wait_for_selector("#again:visible", timeout=30_000)
         self.page.wait_for_selector(".answer[data-kind=whole]", timeout=10_000)
         self.page.wait_for_selector("#hours svg", state="attached", timeout=10_000)
+
+    def serious(self) -> list[str]:
+        """Return what axe-core finds serious or critical by the rules of WCAG 2 A and AA and its best practices."""
+        found = Axe().run(self.page).response["violations"]
+        return [
+            f"{rule['id']}: {node['target']}"
+            for rule in found
+            if rule["impact"] in ("serious", "critical")
+            for node in rule["nodes"]
+        ]
+
+    def beyond(self) -> int:
+        """Return by how many pixels the page is wider than its window."""
+        wider = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        return int(self.page.evaluate(f"() => {wider}"))
 
     def text(self, selector: str) -> str:
         """Return the words of a part, with plain blanks."""

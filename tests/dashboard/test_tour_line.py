@@ -10,7 +10,6 @@ from urllib.parse import parse_qs, urlsplit
 
 import openpyxl
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from tours import Served, Tour
 
 from dashboard.doubt_view import DOUBT_TABLES
@@ -59,16 +58,6 @@ def test_the_same_address_shows_the_same_answer_in_another_browser(dashboard: Se
     assert "A plan, not a permit" in other.text("#foot")
 
 
-def serious(tour: Tour) -> list[str]:
-    """Return what axe-core calls serious or critical on the page as it stands."""
-    return [
-        f"{rule['id']}: {node['target']}"
-        for rule in Axe().run(tour.page).response["violations"]
-        if rule["impact"] in ("serious", "critical")
-        for node in rule["nodes"]
-    ]
-
-
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1280, 390])
 def test_nothing_serious_keeps_anyone_from_reading(dashboard: Served, new_tour: Open, width: int, theme: str) -> None:
@@ -76,11 +65,10 @@ def test_nothing_serious_keeps_anyone_from_reading(dashboard: Served, new_tour: 
     tour = new_tour(width, theme)
     tour.open(dashboard.address + ASK)
 
-    assert serious(tour) == []
+    assert tour.serious() == []
     tour.page.evaluate("() => document.querySelectorAll('details.chooser').forEach(list => { list.open = true; })")
-    assert serious(tour) == []
-    beyond = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    assert tour.page.evaluate(f"() => {beyond}") == 0, "the page must not scroll sideways"
+    assert tour.serious() == []
+    assert tour.beyond() == 0, "the page must not scroll sideways"
 
 
 def test_fingers_find_every_control_on_a_phone(dashboard: Served, new_tour: Open) -> None:
