@@ -51,6 +51,12 @@
     if (open) { open.open = false; open.querySelector("summary").focus(); }
   });
 
+  /* Dash puts the caret back some time after each key, which swaps letters when the next key was quicker. The browser has
+     it in the right place already. */
+  document.addEventListener("focusin", function (event) {
+    if (event.target.matches("input.dash-input-element")) { event.target.setSelectionRange = function () {}; }
+  });
+
   /* A request that is not answered is said on the page; the first one that is takes the message away. */
   var ask = window.fetch;
   var PATIENCE_MS = 20000;

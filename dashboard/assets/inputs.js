@@ -49,18 +49,29 @@
     sift(target);
   });
 
-  /* A number that is to be changed: its path and its value go into the fields, and the hand goes to the value. */
+  /* A number that is to be changed: its path and its value go into the fields, and once they are there the hand goes to
+     the value: what is typed from then on takes its place. */
   document.addEventListener("click", function (event) {
     const button = event.target.closest("[data-pick]");
     if (!button) { return; }
+    const now = button.getAttribute("data-now") || "";
     window.dash_clientside.set_props("in-path", { value: button.getAttribute("data-pick") });
-    window.dash_clientside.set_props("in-value", { value: button.getAttribute("data-now") });
+    window.dash_clientside.set_props("in-value", { value: now });
     const field = document.getElementById("in-value");
     if (field) {
       field.scrollIntoView({ block: "center" });
-      setTimeout(function () { field.focus(); field.select(); }, 50);
+      hand(field, now, 40);
     }
   });
+
+  function hand(field, now, tries) {
+    if (tries > 0 && field.value !== now) {
+      setTimeout(hand, 25, field, now, tries - 1);
+      return;
+    }
+    field.focus();
+    field.select();
+  }
 
   /* What is ticked is told to the page, which takes it from there. */
   document.addEventListener("change", function (event) {

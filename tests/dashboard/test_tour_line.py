@@ -195,3 +195,23 @@ def test_the_page_prints_light_on_white_without_its_controls(dashboard: Served, 
     assert (ink, paper) == ("rgb(22, 34, 43)", "rgb(255, 255, 255)")
     assert tour.page.locator("#foot").is_visible()
     assert tour.page.locator(".care").is_visible()
+
+
+LATE = """() => {
+  const late = [], put = window.setTimeout;
+  window.setTimeout = (what, wait, ...more) => wait > 0 ? put(what, wait, ...more) : late.push(() => what(...more));
+  window.addEventListener("input", () => late.splice(0).forEach((what) => what()), true);
+}"""
+
+
+def test_letters_stay_in_order_when_the_page_is_slower_than_the_keys(dashboard: Served, new_tour: Open) -> None:
+    """What the page puts off by nothing comes only with the next key, as on a busy machine."""
+    tour = new_tour()
+    tour.open(dashboard.address + ASK)
+    tour.page.evaluate(LATE)
+    tour.page.click("#runs-chooser summary")
+    tour.page.click("#seed")
+    tour.page.press("#seed", "Control+a")
+    tour.page.keyboard.type("123456789")
+
+    assert tour.page.input_value("#seed") == "123456789"
