@@ -62,6 +62,11 @@ class Day:
         """Return the model of the day; what would be noted at midnight is noted every hour."""
         return hourly(self.scenario)
 
+    @cached_property
+    def varied(self) -> dict[tuple[int, int], tuple[Vary, Model]]:
+        """Return the models of runs with inputs of their own, by seed and run, with what drew them."""
+        return {}
+
     @property
     def base(self) -> Scripts:
         """Return what is known of the morning, with everything else drawn."""
@@ -232,5 +237,14 @@ def run_days(day: Day, scripts: Scripts, runs: Sequence[int], *, seed: int, vary
 
 
 def model_of_run(day: Day, vary: Vary | None, seed: int, run: int) -> Model:
-    """Return the model of one run, with inputs of its own where they are uncertain."""
-    return day.model if vary is None else hourly(vary(day.scenario, seed, run))
+    """Return the model of one run, with inputs of its own where they are uncertain; each is made once.
+
+    It is the plant whose numbers are drawn: hours and morning are those of the day.
+    """
+    if vary is None:
+        return day.model
+    known = day.varied.get((seed, run))
+    if known is None or known[0] is not vary:
+        drawn = fresh(vary(day.plant, seed, run), time=day.scenario.time, start=day.scenario.start)
+        known = day.varied[seed, run] = vary, hourly(drawn)
+    return known[1]
