@@ -332,9 +332,11 @@ def whatif(day: Day, edits: Sequence[Edit], *, seed: int = SEED, runs: int = WHA
     before = _everything(day, events, causes)
     after = _everything(day, edited(events, edits), causes)
     numbers = range(runs)
-    change = run_days(day, after, numbers, seed=seed)[:, -1] - run_days(day, before, numbers, seed=seed)[:, -1]
-    mean, low, high = _interval(change)
-    return WhatIf(mean, low, high, booked(day).booked_t + mean)
+    change = run_days(day, after, numbers, seed=seed) - run_days(day, before, numbers, seed=seed)
+    mean, low, high = _interval(change[:, -1])
+    made = booked(day)
+    curve = np.array(made.curve_t) + change.mean(axis=0)
+    return WhatIf(mean, low, high, made.booked_t + mean, tuple(curve.tolist()))
 
 
 def _everything(day: Day, events: Sequence[DayEvent], causes: Sequence[Cause]) -> Scripts:

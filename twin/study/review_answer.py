@@ -244,12 +244,14 @@ class WhatIf:
     ----------
     change_t, low_t, high_t : Against the replay, and the 95 % interval where anything is drawn.
     made_t : What was booked plus the change.
+    curve_t : The same cumulated through the day, at the moments of the fan.
     """
 
     change_t: float
     low_t: float
     high_t: float
     made_t: float
+    curve_t: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
