@@ -94,3 +94,18 @@ def test_a_log_that_is_not_there_or_of_another_line_is_refused(plant: tuple[Path
     done = passline("review", other, "--log", log, "--day", "2026-03-03")
     assert done.exit_code == 2
     assert "the scenario does not know" in done.stderr
+
+
+def test_the_answer_says_how_the_inputs_were_taken_and_uncertain_ones_widen_the_day(plant: tuple[Path, Path]) -> None:
+    file, log = plant
+    words = ("review", file, "--log", log, "--day", "2026-03-03", "--runs", 30, "--quick")
+    best, uncertain = (json.loads(passline(*words, "--inputs", one, "--json", "-").stdout) for one in TAKEN)
+    said = plain(passline(*words[:-2], 4, "--quick", "--inputs", "uncertain").stdout)
+    wide = {one["inputs"]["mode"]: one["expected"]["high"] - one["expected"]["low"] for one in (best, uncertain)}
+
+    assert wide["uncertain"] > wide["best"]
+    assert best["inputs"]["words"] == "Inputs at their best estimates."
+    assert "Inputs as uncertain as they are. None of" in said
+
+
+TAKEN = ("best", "uncertain")

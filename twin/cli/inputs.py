@@ -25,15 +25,18 @@ class Inputs(StrEnum):
     UNCERTAIN = "uncertain"
 
 
-def varied(scenario: Scenario, inputs: Inputs) -> tuple[Uncertain | None, Known | None]:
-    """Return what draws the inputs of each run, and what they rest on; nothing where they are best estimates."""
+def varied(scenario: Scenario, inputs: Inputs, group: int | None = None) -> tuple[Uncertain | None, Known | None]:
+    """Return what draws the inputs of each run, and what they rest on; nothing where they are best estimates.
+
+    So many runs of a `group` share a plant, as many as usual where none is given.
+    """
     if inputs is Inputs.BEST:
         return None, None
     from twin.study.inputs import read_inputs
-    from twin.study.uncertain import vary_of
+    from twin.study.uncertain import GROUP, vary_of
 
     known = read_inputs(scenario)
-    vary = vary_of(known)
+    vary = vary_of(known, group or GROUP)
     if not vary.spreads:
         raise UsersFault(f"{scenario.file}: no number of it is uncertain, so --inputs uncertain has nothing to draw")
     return vary, known

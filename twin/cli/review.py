@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, time
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
 from twin.cli.files import write_json
+from twin.cli.inputs import HELP, Inputs, varied
 from twin.cli.logs import log_at
 from twin.cli.ticker import Ticker
 
 if TYPE_CHECKING:
     from twin.logs import Log, Mapping
     from twin.scenario import Scenario
+    from twin.study.inputs import Inputs as Known
     from twin.study.review import ReviewStep
     from twin.study.review_answer import Review
+    from twin.study.uncertain import Uncertain
 
-HOUR_S = 3600
+A_DAY_A_PLANT = 1
+"""Runs of the day that share a plant with uncertain inputs: what is asked is how days scatter, luck and all."""
+BEST = "Inputs at their best estimates."
 
 
 def review(
@@ -37,20 +43,33 @@ def review(
     json: Annotated[
         str | None, typer.Option("--json", metavar="OUT", help="Write the results as JSON; - prints them alone.")
     ] = None,
+    inputs: Annotated[Inputs, typer.Option(help=HELP)] = Inputs.BEST,
 ) -> None:
     """Explain a day of a plant's log: was it an ordinary one, what moved it by how much, what cannot be explained."""
     with faults_told():
-        found = _found(file, log, day, runs, seed, sure=not quick)
-        _show(found, json)
+        from twin.scenario import load
+
+        scenario = load(file)
+        vary, known = varied(scenario, inputs, A_DAY_A_PLANT)
+        found = _found(scenario, log, day, _How(runs, seed, vary, not quick))
+        _show(found, json, known)
 
 
-def _found(file: Path, log: Path, day: str | None, runs: int, seed: int, *, sure: bool) -> Review:
+@dataclass(frozen=True, slots=True)
+class _How:
+    """How the day is run."""
+
+    runs: int
+    seed: int
+    vary: Uncertain | None
+    sure: bool
+
+
+def _found(scenario: Scenario, log: Path, day: str | None, how: _How) -> Review:
     """Read the log and review the day, telling how far it is."""
     from twin.logs import LogError
-    from twin.scenario import load
     from twin.study.review import review as study
 
-    scenario = load(file)
     ticker = Ticker()
     try:
         records, mapping = log_at(log, scenario)
@@ -60,12 +79,13 @@ def _found(file: Path, log: Path, day: str | None, runs: int, seed: int, *, sure
             scenario,
             records,
             when,
-            runs=runs,
-            seed=seed,
+            runs=how.runs,
+            seed=how.seed,
             begins=begins,
             mapping=mapping,
+            vary=how.vary,
             progress=lambda step: ticker.tell(_said(step)),
-            sure=sure,
+            sure=how.sure,
         )
     except LogError as fault:
         raise UsersFault(str(fault)) from fault
@@ -103,13 +123,22 @@ def _said(step: ReviewStep) -> str:
     return f"{step.what}: {step.done} of {step.wanted}" if step.wanted else f"{step.what}: {step.done}"
 
 
-def _show(found: Review, json: str | None) -> None:
-    """Print the answer for people, write it for programs."""
+def _show(found: Review, json: str | None, known: Known | None) -> None:
+    """Print the answer for people, write it for programs; each says how the numbers of the line were taken."""
+    words = BEST if known is None else f"Inputs as uncertain as they are. {known.words}"
     if json != "-":
         from twin.cli.show_review import show_review
 
-        show_review(found)
+        show_review(found, words)
     if json is not None:
         from twin.study.review_plain import review_json
 
-        write_json(review_json(found), json)
+        write_json(review_json(found) | {"inputs": _inputs(words, known)}, json)
+
+
+def _inputs(words: str, known: Known | None) -> dict[str, Any]:
+    """Return how the numbers of the line were taken, as plain values."""
+    if known is None:
+        return {"mode": Inputs.BEST.value, "words": words}
+    measured = {"measured": known.measured, "numbers": len(known.numbers)}
+    return {"mode": Inputs.UNCERTAIN.value, "words": words, **measured}

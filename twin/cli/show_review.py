@@ -19,22 +19,22 @@ MOST_SUSPECT = 6
 CARE = "Events and machines are named, never people. A day inside its range calls for no explanation from anyone."
 
 
-def show_review(found: Review) -> None:
-    """Print a review."""
+def show_review(found: Review, inputs: str) -> None:
+    """Print a review; `inputs` says how the numbers of the line were taken."""
     console = Console(file=sys.stdout, width=WIDEST, highlight=False, markup=False, emoji=False, legacy_windows=False)
     text_width = min(100, get_terminal_size((100, 24)).columns)
-    for part in _page(found):
+    for part in _page(found, inputs):
         console.print(part, width=None if isinstance(part, Table) else text_width)
 
 
-def _page(found: Review) -> Iterator[RenderableType]:
+def _page(found: Review, inputs: str) -> Iterator[RenderableType]:
     yield Text(f"What happened on {found.day}?", style="dim")
     sentence = Text()
     for part in found.verdict.parts:
         sentence.append(part.text, style="bold" if part.strong else None)
     yield sentence
     band = f"Nine such days of ten give {plain(found.expected.low_t)} to {plain(found.expected.high_t)}{NO_BREAK}t. "
-    yield Text(band + found.verdict.sure, style="dim")
+    yield Text(f"{band}{found.verdict.sure} {inputs}", style="dim")
     yield Text("")
     yield _ladder(found)
     yield from _sure(found)
