@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
+from statistics import stdev
 from time import monotonic, sleep
 
 import pytest
@@ -197,6 +198,21 @@ def test_behind_an_old_log_only_the_next_day_is_forecast(
     own = take_in(scenario, tmp_path / "log", Scorebook(Store(address), scenario.name), FEW)
 
     assert [(frozen.forecast.day, frozen.in_time) for frozen in own.frozen] == [("2026-04-27", False)]
+
+
+def test_with_uncertain_inputs_a_forecast_is_wider_and_says_so(
+    recorded: tuple[Scenario, Log], tmp_path: Path, address: str
+) -> None:
+    scenario, log = recorded
+    save_log(log, tmp_path / "log")
+    book = Scorebook(Store(address), scenario.name)
+    wide = []
+    for uncertain in (False, True):
+        own = take_in(scenario, tmp_path / "log", book, How(runs=39, look_back=0, uncertain=uncertain))
+        wide.append(stdev(own.frozen[0].forecast.sample_t))
+        assert own.words.endswith("inputs as uncertain as they are") is uncertain
+
+    assert wide[1] > wide[0]
 
 
 def test_the_same_log_again_brings_nothing_new(recorded: tuple[Scenario, Log], tmp_path: Path, address: str) -> None:

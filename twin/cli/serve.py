@@ -10,6 +10,9 @@ from typing import Annotated
 import typer
 
 from twin.cli.faults import UsersFault, faults_told, say
+from twin.cli.inputs import Inputs
+
+FORECASTS = "How the forecasts of --logs take the inputs: at their best estimates, or as uncertain as they are."
 
 
 def serve(
@@ -28,6 +31,7 @@ def serve(
         typer.Option(metavar="FOLDER", help="A log of the plant, or a folder of logs, watched for new days."),
     ] = None,
     compress: Annotated[bool, typer.Option("--compress", help="Compress what is sent, for slow networks.")] = False,
+    inputs: Annotated[Inputs, typer.Option(help=FORECASTS)] = Inputs.BEST,
 ) -> None:
     """Serve the pages for a scenario, or for a folder of them, until Ctrl-C."""
     with faults_told():
@@ -36,7 +40,7 @@ def serve(
         from dashboard.settings import SettingsError
 
         try:
-            with watched(watched_plants, logs):
+            with watched(watched_plants, logs, inputs):
                 serve_pages(
                     plants,
                     host,
@@ -52,14 +56,16 @@ def serve(
 
 
 @contextmanager
-def watched(plants: list[Path], logs: Path | None) -> Iterator[None]:
+def watched(plants: list[Path], logs: Path | None, inputs: Inputs) -> Iterator[None]:
     """Watch a folder for new logs as long as the pages are served, and say what each brought."""
     if logs is None:
         yield
         return
+    from twin.study.watchdays import How
     from twin.study.watchfolder import Watcher
 
-    watcher = Watcher(logs, plants, tell=lambda note: say(f"log {note.log}: {note.words}"))
+    how = How(uncertain=inputs is Inputs.UNCERTAIN)
+    watcher = Watcher(logs, plants, tell=lambda note: say(f"log {note.log}: {note.words}"), how=how)
     watcher.start()
     try:
         yield

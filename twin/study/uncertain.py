@@ -6,7 +6,7 @@ share a plant in groups, so that what is luck can be told from what is not known
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from twin.scenario import apply_settings
@@ -53,3 +53,19 @@ def vary_of(inputs: Inputs, group: int = GROUP) -> Uncertain:
     """Return what draws the inputs of each run."""
     kept = tuple((path, one.spread) for path, one in inputs.numbers.items() if one.spread.kind != "none")
     return Uncertain(kept, group)
+
+
+@dataclass(frozen=True)
+class DrawnOnce:
+    """Gives each run the plant that `vary` draws, drawn once: many days of a line are run on the same plants."""
+
+    vary: Uncertain
+    known: dict[tuple[str, int, int], Scenario] = field(default_factory=dict, compare=False)
+
+    def __call__(self, scenario: Scenario, seed: int, run: int) -> Scenario:
+        """Return the scenario of a run."""
+        draw = run // self.vary.group * self.vary.group
+        key = scenario.digest, seed, draw
+        if key not in self.known:
+            self.known[key] = self.vary(scenario, seed, draw)
+        return self.known[key]

@@ -16,9 +16,11 @@ import numpy as np
 from twin.logs import Log, Mapping, load_mapping, read_log
 from twin.logs.mapping import NAME
 from twin.scenario import Scenario
+from twin.study.inputs import read_inputs
 from twin.study.review_booked import booked
-from twin.study.review_day import Day, bounds, day_of, days_of, prepare_day, run_days
+from twin.study.review_day import Day, Vary, bounds, day_of, days_of, prepare_day, run_days
 from twin.study.scorebook import Forecast, Frozen, Scorebook, Settled
+from twin.study.uncertain import DrawnOnce, vary_of
 
 RUNS = 99
 SEED = 2026
@@ -30,6 +32,8 @@ MISSED = 0.005
 Measured where a clean log was replayed: 0.4 % (rms) on the demo plant. Without it a line that hardly varies would have
 a band narrower than anything that is weighed and written down.
 """
+A_DAY_A_PLANT = 1  # runs that share a plant with uncertain inputs: what is asked is how days scatter, luck and all
+WITH_DOUBT = "; inputs as uncertain as they are"
 AGAIN = 2  # the last days that were entered are looked at again: what was begun in them may be booked by now
 
 
@@ -39,11 +43,15 @@ class StoppedError(RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class How:
-    """How forecasts are made: so many runs from this seed, and so many past days of a new log after the fact."""
+    """How forecasts are made: so many runs from this seed, and so many past days of a new log after the fact.
+
+    With `uncertain` each run takes a plant of its own, as far off as what is known of its numbers leaves open.
+    """
 
     runs: int = RUNS
     seed: int = SEED
     look_back: int = LOOK_BACK
+    uncertain: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +99,14 @@ def take_in(
     days = days_of(scenario, log, begins)
     some_day = days[-1] if days else datetime.fromtimestamp(0, UTC).date()
     last = prepare_day(scenario, log, some_day, begins=begins, mapping=mapping)
-    own = _Taking(scenario, last, book, how, _digest(log), begins, stop)
+    vary = DrawnOnce(vary_of(read_inputs(scenario), A_DAY_A_PLANT)) if how.uncertain else None
+    own = _Taking(scenario, last, book, how, _digest(log), begins, stop, vary)
     entered, settled = own.enter(days)
     frozen = own.forecast_next(days[-1], now().timestamp())
     looked_back = own.look_back(days[-how.look_back :] if how.look_back else ())
     names = tuple(day.isoformat() for day in days)
-    return TakenIn(names, entered, settled, frozen, looked_back, _words(names, entered, settled, frozen))
+    words = _words(names, entered, settled, frozen) + (WITH_DOUBT if how.uncertain else "")
+    return TakenIn(names, entered, settled, frozen, looked_back, words)
 
 
 def day_begins(mapping: Mapping | None) -> time | None:
@@ -125,6 +135,7 @@ class _Taking:
     digest: str
     begins: time | None
     stop: Callable[[], bool]
+    vary: Vary | None
 
     def day(self, day: date) -> Day:
         if self.stop():
@@ -181,7 +192,7 @@ class _Taking:
         for run in range(self.how.runs):
             if self.stop():
                 raise StoppedError("stopped while a day was forecast")
-            made.append(run_days(day, day.base, [run], seed=self.how.seed)[0])
+            made.append(run_days(day, day.base, [run], seed=self.how.seed, vary=self.vary)[0])
         return np.array(made)
 
     def _freeze(self, day: date, when: tuple[float, float], sample: Sequence[float], until: float) -> list[Frozen]:
