@@ -58,8 +58,9 @@ def test_the_results_have_the_fixed_keys_and_add_up(plant: tuple[Path, Path], tm
     assert set(results["expected"]) == {"mean", "low", "high", "unit"}
     assert all({"cause", "station", "t", "low", "high"} <= set(rung) for rung in results["ladder"])
     rungs = sum(rung["t"] for rung in results["ladder"])
-    rest = results["booked_on_another_day"] + results["unexplained"]
-    assert results["expected"]["mean"] + rungs + rest == pytest.approx(results["actual"], abs=1e-9)
+    assert results["expected"]["mean"] + rungs + results["unexplained"] == pytest.approx(results["actual"], abs=1e-9)
+    before = results["such_days"]["mean"] + results["start_state"]["t"]
+    assert before == pytest.approx(results["expected"]["mean"], abs=1e-9)
     assert 0.0 < results["position"] < 1.0
 
 

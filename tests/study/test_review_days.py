@@ -1,5 +1,6 @@
 """A reviewed day held to what it must be: exact where the log is whole, silent where it cannot tell."""
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import numpy as np
@@ -7,18 +8,20 @@ import pytest
 from plain_line import Machine, days_of_work
 from review_days import line, log_made_by, made_log, on_monday, planted_day, with_gaps, with_noise
 
-from twin.line import Scripts
+from twin.line import Scripts, simulate
 from twin.logs import Log, LogError
 from twin.logs.tables import table_of
 from twin.scenario import Scenario, load, loads
 from twin.scenario.calendars import timestamp
-from twin.study.review import expectation, place_of, review, what_if, whatif
+from twin.study.review import expectation, expected_of, morning_rung, place_of, review, what_if, whatif
 from twin.study.review_answer import Edit
 from twin.study.review_booked import booked
 from twin.study.review_day import Day, days_of, fresh, last_day, prepare_day, run_days
 from twin.study.review_events import causes_of, events_of
 from twin.study.review_ladder import Game, ladder
+from twin.study.review_reconcile import edges_between, stops_in
 from twin.study.review_scripts import pieces, together
+from twin.study.review_such import such_days
 from twin.study.review_wear import owed_after
 
 KILOGRAM = 1e-3  # t
@@ -335,3 +338,122 @@ def test_what_is_owed_to_buyers_of_rings_is_found_from_what_they_got(share: floa
 def test_rings_that_are_sold_otherwise_say_nothing_of_what_is_owed() -> None:
     assert owed_after([True, True, True], 0.3) is None
     assert owed_after([False], 0.3) is None
+
+
+# The morning, the records
+
+
+def test_what_the_morning_gave_or_took_is_a_rung_before_the_others(
+    small: Scenario, weeks: tuple[Log, tuple[Day, ...]]
+) -> None:
+    answer = review(small, weeks[0], "2026-03-04", runs=8, sure=False)
+    assert answer.such is not None
+    assert answer.morning is not None
+    assert answer.such.mean_t + answer.morning.t == pytest.approx(answer.expected.mean_t, abs=1e-9)
+    assert answer.morning.kind == "start"
+
+
+def test_such_days_are_those_of_the_line_itself(small: Scenario) -> None:
+    """Mean of the Wednesdays of a long run of the line, by the tonnes of its trace, within three standard errors."""
+    day = weeks_day(small)
+    found = such_days(day, 12, seed=4)
+    week, begin = 7 * 86400.0, 2 * 86400.0
+    long = fresh(small, time=small.time.model_copy(update={"length": 30 * week}))
+    trace = simulate(long, seed=11, trace=True).trace
+    assert trace is not None
+    made = trace.tables["output"]
+    times, good = made["time_s"] - small.time.warm_up - begin, made["good_kg"] * made["finished"] / 1e3
+    days = np.array([good[(times > k * week) & (times <= k * week + 86400.0)].sum() for k in range(30)])
+    error = np.hypot(days.std(ddof=1) / np.sqrt(len(days)), found.std(ddof=1) / np.sqrt(len(found)))
+    assert len(found) == 60
+    assert found.mean() == pytest.approx(days.mean(), abs=3.0 * error)
+
+
+def weeks_day(small: Scenario) -> Day:
+    """Return a Wednesday of the small line."""
+    log = made_log(small, days=4, seed=8)
+    return prepare_day(small, log, date(2026, 3, 4))
+
+
+def test_a_morning_with_empty_stores_costs_what_the_stores_would_have_given(small: Scenario) -> None:
+    """The same log of the same line; only what lay in the store of cold coils in the morning is taken out of it."""
+    day = weeks_day(small)
+    nothing = replace(day.morning.found, coils={name: () for name in day.morning.found.coils})
+    bare = replace(day, morning=replace(day.morning, found=nothing))
+    such = expected_of(such_days(day, 4, seed=2))
+    full, empty = (morning_rung(such, expectation(one, runs=10)[0]) for one in (day, bare))
+    assert empty.t < full.t - 5.0
+    assert empty.sample_high < 0.0
+
+
+def test_a_row_booked_twice_is_among_the_records_that_look_wrong(
+    small: Scenario, weeks: tuple[Log, tuple[Day, ...]]
+) -> None:
+    log = weeks[0]
+    own = log["output"]
+    begin = timestamp(small.time, datetime(2026, 3, 4, 6))
+    place = int(np.flatnonzero((own["time"] > begin + 3600.0) & (own["station"] == "slitter"))[0])
+    twice = own.take(np.append(np.arange(len(own)), place))
+    twice = replace(twice, line=np.append(own.line, own.line.max() + 1))
+    for date_, listed in (("2026-03-04", True), ("2026-03-05", False)):
+        answer = review(small, log.put(twice), date_, runs=2, sure=False)
+        assert any(one.kind == "repeat" for one in answer.suspect) is listed
+
+
+# Recorded durations that the coils know better
+
+
+def test_durations_reconciled_with_the_coils_are_those_of_weighted_least_squares() -> None:
+    """Kuehn and Davidson 1961 (from memory): x = y - V A' (A V A')^-1 A y, worked out here with matrices."""
+    told, share, doubt, lasts = np.array([600.0, 1800.0, 300.0]), 0.1, 45.0, 2950.0
+    spread = np.diag([*(share * told) ** 2, doubt**2])
+    balance = np.array([[1.0, 1.0, 1.0, -1.0]])
+    seen = np.array([*told, lasts])
+    gain = spread @ balance.T @ np.linalg.inv(balance @ spread @ balance.T)
+    right = seen - (gain @ (balance @ seen)).ravel()
+    off = np.sqrt(np.diag(spread - gain @ balance @ spread))
+    found, left = stops_in(lasts, told, share, doubt)
+    assert found == pytest.approx(right[:3])
+    assert left == pytest.approx(off[:3])
+
+
+def test_stops_that_fill_a_stretch_keep_its_length_and_trust_exact_starts() -> None:
+    edges, off = edges_between(3600.0, np.array([0.0, 1000.0, 3000.0]), np.array([1100.0, 1900.0, 700.0]), 0.1, 1.0)
+    assert edges == pytest.approx([0.0, 1000.0, 3000.0, 3600.0], abs=0.1)
+    assert max(off) < 1.5
+    edges, off = edges_between(3600.0, np.array([0.0, 1000.0]), np.array([1200.0, 2400.0]), 0.1, 1e6)
+    assert edges[1] == pytest.approx(1200.0, abs=0.1)
+    expected = 1.0 / np.sqrt(1.0 / 120.0**2 + 1.0 / 240.0**2)
+    assert off == pytest.approx([expected, expected], rel=1e-3)
+
+
+@pytest.mark.parametrize("seed", [3, 4])
+def test_most_of_a_tenth_of_noise_in_durations_is_taken_out_again(small: Scenario, seed: int) -> None:
+    now, log = planted_day(small, seed)
+    day = now.time.start.date()
+    true, noisy = (prepare_day(now, own, day) for own in (log, with_noise(log, seed, 0.10)))
+    assert true.settled.share == 0.0
+    assert noisy.settled.share == pytest.approx(0.10, abs=0.04)
+    lasts = [{one.line: one.end - one.start for one in own.records.stops} for own in (true, noisy)]
+    stops = with_noise(log, seed, 0.10)["stops"]
+    written = dict(zip(stops.line.tolist(), (stops["end"] - stops["start"]).tolist(), strict=True))
+    off = sum(abs(lasts[1][line] - lasts[0][line]) for line in lasts[1])
+    before = sum(abs(written[line] - lasts[0][line]) for line in lasts[1])
+    assert off < 0.35 * before
+
+
+def test_a_missing_record_is_not_taken_for_an_error_of_a_duration(small: Scenario) -> None:
+    """Of two stops of one coil the longer is struck out: the other keeps its length."""
+    now = on_monday(small, run=2)
+    stops = {("slitter", 1, "strip break"): ((2 * 3600.0, 3600.0), (2 * 3600.0 + 60.0, 600.0))}
+    log = with_noise(log_made_by(now, 7, Scripts(stops=stops)), 5, 0.10)
+    rows = log["stops"]
+    breaks = np.flatnonzero((rows["station"] == "slitter") & (rows["reason"] == "strip break"))
+    lasts = rows["end"] - rows["start"]
+    long = breaks[lasts[breaks] > 1800.0]
+    assert len(long) == 1
+    gone = log.put(rows.take(np.arange(len(rows)) != long[0]))
+    day = prepare_day(now, gone, now.time.start.date())
+    for own in day.records.stops_of["slitter", 1]:
+        if own.reason == "strip break":
+            assert own.line not in day.settled.left_s or own.end - own.start < 1200.0

@@ -13,7 +13,7 @@ from rich.text import Text
 
 from twin.cli.show_compare import FOOT, WIDEST
 from twin.study.review_answer import Review, Rung
-from twin.words import NO_BREAK, plain, share
+from twin.words import NO_BREAK, plain
 
 MOST_SUSPECT = 6
 CARE = "Events and machines are named, never people. A day inside its range calls for no explanation from anyone."
@@ -54,6 +54,9 @@ def _ladder(found: Review) -> Table:
     for name, side in (("cause", "left"), ("t", "right"), ("in other orders", "right"), ("± by the runs", "right")):
         table.add_column(name, justify="right" if side == "right" else "left")
     table.add_column("record", overflow="fold")
+    if found.such is not None and found.morning is not None:
+        table.add_row("such days, whatever their morning", plain(found.such.mean_t, 1), "", "", "")
+        table.add_row(*_cells(found.morning))
     table.add_row("expected", plain(found.expected.mean_t, 1), "", "", "")
     for one in found.ladder:
         table.add_row(*_cells(one))
@@ -71,8 +74,8 @@ def _cells(one: Rung) -> tuple[str, ...]:
 
 
 def _sure(found: Review) -> Iterator[RenderableType]:
-    if found.top_sure is not None and found.ladder and found.tells:
-        yield Text(f"\nWith this log and so many runs the largest cause stays the largest in {share(found.top_sure)}.")
+    if found.largest:
+        yield Text(f"\n{found.largest} of logs that might as well have been written and of samples of the runs.")
 
 
 def _suspect(what: str, effect_t: float | None) -> str:

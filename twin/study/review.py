@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, time
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,10 +32,12 @@ from twin.study.review_ladder import Game, Ladder, ladder
 from twin.study.review_pace import paces
 from twin.study.review_scripts import pieces, together
 from twin.study.review_strips import recorded_strips, typical_strips
+from twin.study.review_such import such_days
 from twin.study.review_sure import Sure, sure_of
 from twin.study.review_told import (
     cannot_tell,
     hand_over,
+    largest_words,
     look_at,
     quality_of,
     record_words,
@@ -55,6 +58,7 @@ BAND = (0.05, 0.95)
 SAME_T = 1e-9
 SAME_SHARE = 0.005  # replays miss what was made by about so much: days that are nearer are alike
 WHAT_IF_RUNS = 6
+SUCH_RUNS = 20  # of the line through the weeks before, for days like this one with other mornings
 AT_ONCE = 10  # runs between two questions whether to stop
 
 
@@ -121,6 +125,7 @@ def review_day(
     """Return what happened on a day that is prepared."""
     events = events_of(day)
     tell = _Teller(progress, stop)
+    such = expected_of(such_days(day, min(runs, SUCH_RUNS), seed=seed, vary=vary))
     curves = _curves(day, runs, seed, vary, tell)
     whole = _game(day, events, seed, vary, tell)
     found = ladder(whole, runs)
@@ -129,7 +134,7 @@ def review_day(
     today = [one for one in day.records.stops if day.begin <= one.start < day.end]
     quality = quality_of(day, pace, len(today), len(_output(day)))
     certain = sure_of(day, found, events, quality, stop) if sure else None
-    return _answer(_Made(day, events, curves, found, made, certain, seed, runs), suspects(day, pace), quality)
+    return _answer(_Made(day, events, such, curves, found, made, certain, seed, runs), suspects(day, pace), quality)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +143,7 @@ class _Made:
 
     day: Day
     events: tuple[DayEvent, ...]
+    such: Expected
     curves: FloatArray
     found: Ladder
     made: Booked
@@ -227,6 +233,7 @@ def _answer(own: _Made, suspect: tuple[Suspect, ...], quality: LogQuality) -> Re
     rungs = _rungs(own)
     top = own.sure.top if own.sure is not None else None
     why_not = cannot_tell(quality, rungs, unexplained, expected.mean_t, top)
+    morning = morning_rung(own.such, expected)
     typical = int(np.abs(base - np.median(base)).argmin())
     return Review(
         scenario=day.plant.name,
@@ -238,7 +245,7 @@ def _answer(own: _Made, suspect: tuple[Suspect, ...], quality: LogQuality) -> Re
         begin_s=day.begin,
         end_s=day.end,
         zone=day.plant.time.zone,
-        verdict=verdict(made.booked_t, expected, place, rungs, unexplained, why_not, day, quality),
+        verdict=verdict(made.booked_t, expected, place, rungs, unexplained, why_not, day, quality, morning),
         actual_t=made.booked_t,
         edges_t=made.edges_t,
         expected=expected,
@@ -263,12 +270,22 @@ def _answer(own: _Made, suspect: tuple[Suspect, ...], quality: LogQuality) -> Re
         quality=quality,
         assumed=day.morning.assumed,
         start=dict(day.morning.told),
+        such=own.such,
+        morning=morning,
+        largest="" if why_not else largest_words(rungs),
     )
 
 
 def _replay_curve(own: _Made) -> tuple[float, ...]:
     game = own.found.game
     return tuple(run_days(own.day, game.scripts(game.everything), [0], seed=own.seed)[0].tolist())
+
+
+def morning_rung(such: Expected, expected: Expected) -> Rung:
+    """Return what the state of the line in the morning gave or took, against mornings to which it comes by itself."""
+    t = expected.mean_t - such.mean_t
+    half = hypot(expected.mean_high_t - expected.mean_t, such.mean_high_t - such.mean_t)
+    return Rung("start state", "start", "", t, t, t, t - half, t + half)
 
 
 def _booking(made: Booked) -> Rung | None:
@@ -306,6 +323,7 @@ def _rung(own: _Made, i: int) -> Rung:
         minutes=worked / 60.0,
         events=tuple(one.number for one in events),
         record=_record(own.day, cause, events),
+        largest=None if own.sure is None else float(own.sure.largest[i]),
     )
 
 

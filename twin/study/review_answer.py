@@ -85,11 +85,13 @@ class Rung:
     Attributes
     ----------
     cause : In words: "mill stop", "pattern setups", "roll changes", "sequence of patterns".
-    kind : As of `DayEvent`; "booking" for what was booked on another day than it was made.
+    kind : As of `DayEvent`; "booking" for what was booked on another day than it was made, "start" for the state of the
+        line in the morning.
     t : Shapley's share.
     low, high : The least and the most that it is over all orders of counting.
     sample_low, sample_high : 95 % interval of the share, for the runs that were made.
     sure : Chance that its place by size stays, given the quality of the log and the runs; None if not asked.
+    largest : Chance that it is the largest cause, given the same; None if not asked.
     minutes : How long its records last together.
     events : Numbers in `Review.events`.
     record : Where it stands: "stops, lines 28 and 40".
@@ -107,6 +109,7 @@ class Rung:
     minutes: float = 0.0
     events: tuple[int, ...] = ()
     record: str = ""
+    largest: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,7 +269,10 @@ class Review:
     verdict : The sentence on top, and how sure it is.
     actual_t : Good tonnes booked in the day.
     edges_t : Of these, made on another day (above 0), or made in the day and booked later (below 0).
-    expected : What the day should have given.
+    such : What such days give whatever their morning; None where it was not asked for.
+    morning : The rung from there to what was expected of this day: what the state of the line in the morning gave or
+        took. such.mean_t + morning.t == expected.mean_t.
+    expected : What the day should have given, from its morning on.
     position : Share of such days that are lower, 0 to 1; the day's place in its distribution.
     signal : Whether it is outside the band in which nine days of ten end.
     days_in : "One day in so many is as far out", on its side.
@@ -278,6 +284,7 @@ class Review:
     exact : Whether the shares were worked out over all orders, or sampled.
     tells : Whether the log is good enough to say which cause was the largest; else `why_not` says why.
     top_sure : Chance that the largest cause is the largest, given the quality of the log and the runs.
+    largest : In a sentence, which cause is the largest, or which two it is one of; empty where it cannot be told.
     events : All that was recorded and switched.
     suspect : Records that look wrong, largest effect first.
     recorded, typical : Strips of the recorded day, and of a run in the middle of the distribution.
@@ -322,3 +329,6 @@ class Review:
     quality: LogQuality
     assumed: tuple[str, ...]
     start: dict[str, object] = field(default_factory=dict)
+    such: Expected | None = None
+    morning: Rung | None = None
+    largest: str = ""

@@ -24,6 +24,7 @@ from twin.scenario import Scenario, ScenarioError
 from twin.scenario.beginning import MachineNow, Start
 from twin.scenario.calendars import timestamp
 from twin.study.review_morning import Morning, morning_of
+from twin.study.review_reconcile import Reconciled, reconciled
 from twin.study.review_records import Records
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ class Day:
     examined : The log with what is wrong with it.
     records : Its rows.
     morning : How the day begins.
+    settled : What its recorded durations were corrected by.
     """
 
     plant: Scenario
@@ -56,6 +58,7 @@ class Day:
     examined: Examined
     records: Records
     morning: Morning
+    settled: Reconciled
 
     @cached_property
     def model(self) -> Model:
@@ -188,14 +191,28 @@ def day_of(scenario: Scenario, examined: Examined, day: date, when: tuple[dateti
     local, begin, end = when
     early = _from_first_day(scenario, examined.log)
     hours = dict(station_hours(early, max(examined.log.span[1], end) + 1.0))
-    records = Records(examined.log, prepare(scenario), hours)
+    settled = reconciled(_Case(scenario, Records(examined.log, prepare(scenario), hours)), examined, begin, end)
+    records = settled.records
     on_day = at_moment(scenario, local, end - begin)
     told_now = scenario.start.mode != "typical" and scenario.time.start == local
     morning = Morning({}) if told_now else morning_of(records, begin)
     if not told_now:
         on_day, morning = _with_morning(on_day, morning)
-    morning = replace(morning, assumed=(*unknown_stations(scenario, examined.log), *morning.assumed))
-    return Day(scenario, on_day, day, begin, end, examined, records, morning)
+    said = (*unknown_stations(scenario, examined.log), *settled.said(begin, end))
+    morning = replace(morning, assumed=(*said, *morning.assumed))
+    return Day(scenario, on_day, day, begin, end, examined, records, morning, settled)
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A line with its records, before its morning is known."""
+
+    plant: Scenario
+    records: Records
+
+    @property
+    def model(self) -> Model:
+        return self.records.model
 
 
 def _with_morning(scenario: Scenario, morning: Morning) -> tuple[Scenario, Morning]:

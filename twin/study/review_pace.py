@@ -6,22 +6,43 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import sqrt
 from statistics import median
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from twin.line.model import Model
 from twin.line.streams import scale
 from twin.line.tables import has_crane_moves
 from twin.scenario.laws import Constant, Law
 from twin.scenario.models import Cutter, Mill, Profiler, Slitter
 from twin.study.review_answer import DayEvent
-from twin.study.review_day import Day
-from twin.study.review_records import AT_ONCE_S, SAME_S, Coil
+from twin.study.review_records import AT_ONCE_S, SAME_S, Coil, Records
+
+if TYPE_CHECKING:
+    from twin.scenario import Scenario
+    from twin.study.review_day import Day
 
 LEAST_COILS = 3
 SELDOM = 0.999  # a coil that takes longer than all but one in a thousand stood somewhere
 OFF_PACE = 0.02  # a speed that is off its standard by less is the standard
 OFF_YIELD = 0.003
 LEAST_S = 60.0  # what a coil took beyond this is time that nobody wrote down
+
+
+class Case(Protocol):
+    """A line with its records, such as a day of it."""
+
+    @property
+    def plant(self) -> Scenario:
+        """Return the line as its file has it."""
+
+    @property
+    def model(self) -> Model:
+        """Return its plain numbers."""
+
+    @property
+    def records(self) -> Records:
+        """Return the rows of its log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +113,7 @@ def noise_of(found: tuple[Pace, ...]) -> float:
     return sqrt(sum(own * own for own in off) / len(off)) if len(off) >= LEAST_COILS else 0.0
 
 
-def drawn_times(day: Day, name: str) -> list[tuple[str, Law]]:
+def drawn_times(day: Case, name: str) -> list[tuple[str, Law]]:
     """Return the times that the line draws for each coil of a station: what a coil took is then no speed."""
     return [(what, law) for what, law, _ in day.model.tables[name].drawn if not isinstance(law, Constant)]
 
@@ -126,7 +147,7 @@ def _coils(day: Day, name: str) -> list[Coil]:
     return [one for one in rows if not one.parent] if day.plant.stations[name].kind == "slitter" else rows
 
 
-def _machine(day: Day, name: str, coil: Coil) -> int:
+def _machine(day: Case, name: str, coil: Coil) -> int:
     return day.records.machine_of.get((name, coil.coil), 1)
 
 
@@ -135,7 +156,7 @@ def _ran(day: Day, name: str, coil: Coil) -> float:
     return day.records.worked(name, coil.start, coil.end) - _stood(day, name, coil)
 
 
-def standard_s(day: Day, name: str, coil: Coil) -> float:
+def standard_s(day: Case, name: str, coil: Coil) -> float:
     """Return how long a coil should run; 0 where neighbours set the pace or its pattern is not known. [s]"""
     station, ways, own = day.plant.stations[name], day.model.routes, day.model.tables[name]
     if name in day.model.flowing:
@@ -160,7 +181,7 @@ def standard_s(day: Day, name: str, coil: Coil) -> float:
     return lasts * slower
 
 
-def _on_new_rolls(day: Day, name: str, coil: Coil) -> tuple[float, float]:
+def _on_new_rolls(day: Case, name: str, coil: Coil) -> tuple[float, float]:
     """Return by how much slower a coil is because it is the first on its rolls, and what that scraps. [1], [kg]"""
     station = day.plant.stations[name]
     if not isinstance(station, Mill) or station.rolls is None or station.rolls.first_coil is None:
@@ -173,7 +194,7 @@ def _on_new_rolls(day: Day, name: str, coil: Coil) -> tuple[float, float]:
     return (first.slower, first.scrap.average) if new else (1.0, 0.0)
 
 
-def _ring_s(day: Day, name: str, coil: Coil) -> float:
+def _ring_s(day: Case, name: str, coil: Coil) -> float:
     """Return how long a ring should run in a machine behind which nothing holds it. [s]"""
     station, ways, own = day.plant.stations[name], day.model.routes, day.model.tables[name]
     product = day.records.product_of.get((name, coil.coil), "")

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from twin.study.review_answer import QUANTILES, Review
+from twin.study.review_answer import QUANTILES, Expected, Review
 
 
 def review_json(found: Review) -> dict[str, Any]:
@@ -27,7 +27,7 @@ def review_json(found: Review) -> dict[str, Any]:
         "verdict": found.verdict.text,
         "how_sure": found.verdict.sure,
         "actual": found.actual_t,
-        "expected": {"mean": expected.mean_t, "low": expected.low_t, "high": expected.high_t, "unit": "t"},
+        "expected": _expected(expected),
         "expected_mean": {
             "mean": expected.mean_t,
             "low": expected.mean_low_t,
@@ -37,7 +37,9 @@ def review_json(found: Review) -> dict[str, Any]:
         "position": found.position,
         "signal": found.signal,
         "one_day_in": found.days_in,
-        "ladder": [asdict(one) for one in found.ladder],
+        "such_days": _expected(found.such),
+        "start_state": None if found.morning is None else asdict(found.morning),
+        "ladder": [asdict(one) for one in (*found.ladder, *([found.booking] if found.booking is not None else []))],
         "replay": found.replay_t,
         "booked_on_another_day": found.edges_t,
         "unexplained": found.unexplained_t,
@@ -45,6 +47,7 @@ def review_json(found: Review) -> dict[str, Any]:
         "tells": found.tells,
         "why_not": found.why_not,
         "top_sure": found.top_sure,
+        "largest": found.largest,
         "suspect": [
             {
                 "file": one.file,
@@ -67,6 +70,11 @@ def review_json(found: Review) -> dict[str, Any]:
         "hand_over": asdict(found.hand_over),
         "assumed": list(found.assumed),
     }
+
+
+def _expected(found: Expected | None) -> dict[str, Any] | None:
+    """Return a day's mean and the band in which nine of ten end."""
+    return None if found is None else {"mean": found.mean_t, "low": found.low_t, "high": found.high_t, "unit": "t"}
 
 
 def _iso(moment: float, zone: ZoneInfo) -> str:

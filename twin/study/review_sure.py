@@ -29,10 +29,12 @@ class Sure:
     Attributes
     ----------
     top : That the largest is the largest.
+    largest : Of each cause, that it is the largest.
     places : Of each cause, that its place stays, in the order of the ladder's players.
     """
 
     top: float
+    largest: FloatArray
     places: FloatArray
 
 
@@ -46,7 +48,7 @@ def sure_of(
     """
     causes = len(found.players)
     if causes < 2:
-        return Sure(1.0, np.ones(causes))
+        return Sure(1.0, np.ones(causes), np.ones(causes))
     random = np.random.default_rng(found.game.seed)
     share = found.shares
     first = _quick(found.game)
@@ -58,16 +60,17 @@ def sure_of(
         told = pieces(day, _otherwise(day, events, quality, random), causes_in)
         off.append(_quick(replace(found.game, parts=_parts(found, told), known={})) - first)
     rank = _ranks(share.mean(axis=1))
-    kept = np.zeros(causes)
-    tops, tried = 0, 0
+    kept, tops = np.zeros(causes), np.zeros(causes)
+    tried = 0
     for change in off:
         picks = random.integers(0, share.shape[1], size=(DRAWS, share.shape[1]))
         for pick in picks:
             ranks = _ranks(share[:, pick].mean(axis=1) + change)
             kept += ranks == rank
-            tops += int(ranks[rank.argmin()] == 0)
+            tops += ranks == 0
             tried += 1
-    return Sure((tops + 0.5) / (tried + 1.0), (kept + 0.5) / (tried + 1.0))
+    largest = (tops + 1.0 / causes) / (tried + 1.0)
+    return Sure(float(largest[rank.argmin()]), largest, (kept + 0.5) / (tried + 1.0))
 
 
 def _is_off(quality: LogQuality) -> bool:
@@ -104,8 +107,16 @@ def _otherwise(
     for one in kept:
         half = quality.rounding_s / 2.0
         late = random.uniform(-half, half) + random.normal(0.0, quality.clock_s) / 2.0
-        lasts = (one.end_s - one.start_s) * float(np.exp(random.normal(0.0, quality.durations)))
-        lasts += random.uniform(-half, half)
+        lasts = _lasts(day, one, quality.durations, random) + random.uniform(-half, half)
         start = min(max(day.begin, one.start_s + late), day.end - SHORTEST_S)
         made.append(replace(one, start_s=start, end_s=start + max(SHORTEST_S, lasts)))
     return tuple(sorted(made, key=lambda one: one.start_s))
+
+
+def _lasts(day: Day, one: DayEvent, share: float, random: np.random.Generator) -> float:
+    """Return how long an event may just as well have lasted; less is open where the coils told of it. [s]"""
+    lasts, left = one.end_s - one.start_s, day.settled.left_s
+    if one.lines and all(line in left for line in one.lines):
+        off = sum(left[line] ** 2 for line in one.lines) ** 0.5
+        return lasts + float(random.normal(0.0, off))
+    return lasts * float(np.exp(random.normal(0.0, share)))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+import numpy as np
+
 from twin.indicators.verdict import Part, Verdict
 from twin.logs.doctor import Case, Finding
 from twin.study.review_answer import DayEvent, Expected, HandOver, LogQuality, LookAt, RollsAt, Rung, StoreNow, Suspect
@@ -12,12 +14,14 @@ from twin.study.review_booked import Booked
 from twin.study.review_day import Day
 from twin.study.review_morning import Morning, morning_of
 from twin.study.review_pace import Pace, missing_share, noise_of
-from twin.words import MINUS, NO_BREAK, plain
+from twin.words import MINUS, NO_BREAK, plain, share
 
 MISSING_TOO_MUCH = 0.15
 UNEXPLAINED_TOO_MUCH = 0.08
 """Of what was expected: with more than this unexplained, and more than all rungs together, no cause can be named."""
 LEAST_SURE = 0.5
+SURE_ENOUGH = 0.9
+MOST_TIED = 2  # causes too near each other to be told apart are named both, three are not
 WORTH_T = 1.0
 WORTH_SHARE = 0.01
 MOST_TOLD = 3
@@ -38,7 +42,7 @@ def quality_of(day: Day, found: Sequence[Pace], stops: int, output: int) -> LogQ
         output=output,
         inferred=mended / stood if stood > 0.0 else 0.0,
         missing=missing_share(tuple(found)),
-        durations=noise_of(tuple(found)),
+        durations=max(day.settled.share, noise_of(tuple(found))),
         rounding_s=rounding,
         clock_s=clock,
         closure=None,
@@ -54,9 +58,29 @@ def cannot_tell(
     told = sum(abs(one.t) for one in ladder)
     if abs(unexplained) > UNEXPLAINED_TOO_MUCH * expected and abs(unexplained) > told:
         return f"{plain(abs(unexplained))}{NO_BREAK}t stay unexplained, more than all causes together"
-    if sure is not None and sure < LEAST_SURE and ladder:
+    if sure is not None and sure < LEAST_SURE and ladder and len(largest_of(ladder)) > MOST_TIED:
         return "the largest causes are too near each other for this log"
     return ""
+
+
+def largest_of(ladder: Sequence[Rung]) -> tuple[Rung, ...]:
+    """Return the fewest rungs of which one is the largest cause in nine cases of ten, the likeliest first."""
+    ranked = sorted(ladder, key=lambda one: -(one.largest or 0.0))
+    chances = np.cumsum([one.largest or 0.0 for one in ranked])
+    return tuple(ranked[: 1 + int(np.searchsorted(chances, SURE_ENOUGH))])
+
+
+def largest_words(ladder: Sequence[Rung]) -> str:
+    """Return which cause is the largest, or of which two it is one; nothing where that was not asked."""
+    if not ladder or any(one.largest is None for one in ladder):
+        return ""
+    likely = largest_of(ladder)
+    chance = sum(one.largest or 0.0 for one in likely)
+    if len(likely) == MOST_TIED:
+        first, second = (_named(one) for one in likely)
+        return f"The largest cause is one of these two, {first} or {second}: so in {share(chance)}"
+    top = max(ladder, key=lambda one: abs(one.t))
+    return f"The largest cause is {_named(top)}: so in {share(top.largest or 0.0)}"
 
 
 # The sentence on top
@@ -71,6 +95,7 @@ def verdict(
     why_not: str,
     day: Day,
     quality: LogQuality,
+    morning: Rung,
 ) -> Verdict:
     """Return the sentence; causes of an ordinary day are not told without saying that it was one."""
     position, signal, days_in = place
@@ -82,11 +107,22 @@ def verdict(
         Part(f"{plain(actual)}{NO_BREAK}t where {plain(expected.mean_t)} were expected", strong=True),
         Part(f"; {one_in(days_in)} is as {'low' if position < 0.5 else 'high'}. "),
     ]
+    parts += _morning(day, expected, morning)
     parts += _causes(actual - expected.mean_t, ladder, why_not)
     if abs(unexplained) >= max(WORTH_T, WORTH_SHARE * expected.mean_t):
         sign = MINUS if unexplained < 0.0 else "+"
         parts.append(Part(f" {sign}{plain(abs(unexplained))}{NO_BREAK}t stay unexplained.", strong=True))
     return Verdict(tuple(parts), _sure(day, quality))
+
+
+def _morning(day: Day, expected: Expected, morning: Rung) -> Iterator[Part]:
+    """Yield what the state of the line in the morning gave or took, where it is worth a word and not mere luck."""
+    if abs(morning.t) < max(WORTH_T, WORTH_SHARE * expected.mean_t) or morning.sample_low <= 0.0 <= morning.sample_high:
+        return
+    name = f"{datetime.fromtimestamp(day.begin, day.plant.time.tz):%A}"
+    verb = "took" if morning.t < 0.0 else "gave"
+    usual = f"A typical {name} gives {plain(expected.mean_t - morning.t)}{NO_BREAK}t"
+    yield Part(f"{usual}; the state of the line in the morning {verb} {plain(abs(morning.t))}. ")
 
 
 def one_in(days: float) -> str:
@@ -174,12 +210,9 @@ def _pace_of(day: Day, station: str) -> float:
 
 def _suspect(day: Day, one: Finding) -> Suspect | None:
     """Return a finding of the doctor as far as it is about this day."""
-    table = day.examined.log[one.table] if one.table else None
     lines = one.lines
-    if table is not None and lines:
-        first = next(name for name in ("start", "time", "on") if name in table.columns)
-        within = (table[first] >= day.begin) & (table[first] < day.end)
-        today = set(table.line[within].tolist())
+    if one.table and lines:
+        today = _lines_of(day, one.table)
         kept = tuple(line for line in lines if line in today)
         share = len(kept) / len(lines)
     elif one.spans:
@@ -191,6 +224,17 @@ def _suspect(day: Day, one: Finding) -> Suspect | None:
         return None
     effect = None if one.effect_t is None else one.effect_t * share
     return Suspect(one.file, kept, one.words, effect, one.kind, one.station, one.way_out)
+
+
+def _lines_of(day: Day, name: str) -> set[int]:
+    """Return the lines of a table that tell of the day: as written or as mended, so that rows taken out count too."""
+    found: set[int] = set()
+    for log in (day.examined.log, day.examined.written):
+        if log is not None:
+            table = log[name]
+            first = next(own for own in ("start", "time", "on") if own in table.columns)
+            found |= set(table.line[(table[first] >= day.begin) & (table[first] < day.end)].tolist())
+    return found
 
 
 # What to look at

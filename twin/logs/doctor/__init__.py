@@ -40,10 +40,11 @@ STEPS = (
 
 @dataclass(frozen=True)
 class Examined:
-    """A mended log and everything that was found in it."""
+    """A mended log and everything that was found in it; and the log as it was written, where that was kept."""
 
     log: Log
     findings: tuple[Finding, ...]
+    written: Log | None = None
 
     @property
     def refused(self) -> tuple[Finding, ...]:
@@ -75,7 +76,7 @@ def examine(log: Log, scenario: Scenario | None = None, mapping: Mapping | None 
     for step in STEPS:
         case = step(case)
     ranked = sorted(case.findings, key=lambda one: (one.done != "refused", -abs(one.effect_t or 0.0)))
-    return Examined(case.log, tuple(ranked))
+    return Examined(case.log, tuple(ranked), log)
 
 
 def _fault(one: Finding, log: Log) -> LogFault:
