@@ -98,21 +98,27 @@ def verdict(
     morning: Rung,
 ) -> Verdict:
     """Return the sentence; causes of an ordinary day are not told without saying that it was one."""
-    position, signal, days_in = place
+    parts = [*opening(actual, expected, place)]
     if expected.high_t <= 0.0 and actual <= 0.0:
-        return Verdict((Part("Nothing was expected of this day, and nothing was made."),), _sure(day, quality))
-    side = "on the low side" if position < 0.4 else "on the high side" if position > 0.6 else "about as expected"
-    parts = [
-        Part(f"{'Not an' if signal else 'An'} ordinary day, {side}: "),
-        Part(f"{plain(actual)}{NO_BREAK}t where {plain(expected.mean_t)} were expected", strong=True),
-        Part(f"; {one_in(days_in)} is as {'low' if position < 0.5 else 'high'}. "),
-    ]
+        return Verdict(tuple(parts), sure_words(day, quality))
     parts += _morning(day, expected, morning)
     parts += _causes(actual - expected.mean_t, ladder, why_not)
     if abs(unexplained) >= max(WORTH_T, WORTH_SHARE * expected.mean_t):
         sign = MINUS if unexplained < 0.0 else "+"
         parts.append(Part(f" {sign}{plain(abs(unexplained))}{NO_BREAK}t stay unexplained.", strong=True))
-    return Verdict(tuple(parts), _sure(day, quality))
+    return Verdict(tuple(parts), sure_words(day, quality))
+
+
+def opening(actual: float, expected: Expected, place: tuple[float, bool, float]) -> Iterator[Part]:
+    """Yield how the sentence begins: whether the day was ordinary, what it gave, how often such a day comes."""
+    position, signal, days_in = place
+    if expected.high_t <= 0.0 and actual <= 0.0:
+        yield Part("Nothing was expected of this day, and nothing was made.")
+        return
+    side = "on the low side" if position < 0.4 else "on the high side" if position > 0.6 else "about as expected"
+    yield Part(f"{'Not an' if signal else 'An'} ordinary day, {side}: ")
+    yield Part(f"{plain(actual)}{NO_BREAK}t where {plain(expected.mean_t)} were expected", strong=True)
+    yield Part(f"; {one_in(days_in)} is as {'low' if position < 0.5 else 'high'}. ")
 
 
 def _morning(day: Day, expected: Expected, morning: Rung) -> Iterator[Part]:
@@ -158,7 +164,7 @@ def _named(one: Rung) -> str:
     return f"{one.cause} at the {one.station}" if one.station else one.cause
 
 
-def _sure(day: Day, quality: LogQuality) -> str:
+def sure_words(day: Day, quality: LogQuality) -> str:
     """Return the line below: which day, how many records, how much of them was mended or seems to be missing."""
     begin, end = (datetime.fromtimestamp(at, day.plant.time.tz) for at in (day.begin, day.end))
     said = f"{begin:%a} {begin.day} {begin:%b %H:%M} to {end:%a %H:%M}. "
