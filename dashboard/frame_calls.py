@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -210,6 +210,12 @@ def driven(office: Office, study: Study, asked: Plain, press: str, owner: str, s
     return [*in_order(bar.bar(now, units_of(ask.units))), message(now, office), frame.foot(now.answer), mark]
 
 
+def press_among(triggers: Iterable[Any]) -> str:
+    """Return the button that was pressed; the browser may send it in one go with a tick of a clock."""
+    told = set(triggers)
+    return next((button for button in PRESSES if button in told), "")
+
+
 def not_found(path: str) -> html.Div:
     """Return what stands at an address without a page."""
     return messages.box(
@@ -312,7 +318,7 @@ def register_drive(app: Dash, office: Office, pages: Sequence[Page]) -> None:
     def drive(
         ask: Plain, _a: int, _g: int, _s: int, _p: int, _w: int, path: str, owner: str | None, shown: Plain | None
     ) -> list[Any]:
-        press = ctx.triggered_id if ctx.triggered_id in PRESSES else ""
+        press = press_among(ctx.triggered_prop_ids.values())
         study = next((page.STUDY for page in pages if path == page.PATH), pages[0].STUDY)
         out = driven(office, study, ask, press, owner or "", shown)
         return [*out[:-1], no_update if out[-1] == shown else out[-1]]

@@ -48,7 +48,7 @@ def clock(made: float) -> str:
 
 
 def progress_words(standing: Standing, units: Units) -> str:
-    """Return how far the run is."""
+    """Return how far the run is, in its own words where it says so."""
     view = standing.view
     if view.state == "waits":
         return "waits: another run has the machine"
@@ -59,6 +59,8 @@ def progress_words(standing: Standing, units: Units) -> str:
     left = view.data.get("left_s") or 0.0
     to_go = f", {minutes_or_seconds(left)} to go" if left >= LEAST_TOLD_S and view.state == "running" else ""
     ending = "; it stops after this one" if view.state == "stopping" else ""
+    if view.data.get("said"):
+        return f"{view.data['said']}{to_go}{ending}"
     what = f"{view.data['what']}: " if view.data.get("what") else ""
     return (
         f"{what}{view.data['done']} of {view.data['wanted']} {view.data.get('of', 'runs wound')}{so_far}{to_go}{ending}"
@@ -69,7 +71,8 @@ def end_words(standing: Standing, units: Units, now: float) -> str:
     """Return when the answer was made and how sure it is."""
     answer = standing.answer
     if answer is None:
-        return ""
+        ended = standing.kind == "plain" and standing.view.state in ("stopped", "done")
+        return "stopped before there was an answer" if ended else ""
     half = answer.get("half")
     sure = f", ± {half_width(half, units)}" if half is not None else ""
     if standing.stopped:

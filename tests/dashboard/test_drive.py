@@ -10,9 +10,10 @@ import pytest
 
 from dashboard.ask import Ask, AskError
 from dashboard.drive import Knock, Office, Standing, Study, standing
-from dashboard.jobs import Jobs
+from dashboard.frame_calls import press_among
+from dashboard.jobs import Jobs, View
 from dashboard.parts.amounts import METRIC, US
-from dashboard.parts.bar import ago, bar, options_words, runs_words
+from dashboard.parts.bar import ago, bar, options_words, progress_words, runs_words
 from dashboard.plants import Plants
 from dashboard.settings import Settings
 from twin.words import NO_BREAK
@@ -201,6 +202,23 @@ def test_the_bar_tells_how_far_the_run_is(office: Office) -> None:
     assert shown.again_hidden
     assert not shown.poll_off
     assert "<svg" in shown.coil
+
+
+def test_a_run_may_tell_in_its_own_words_how_far_it_is() -> None:
+    view = View("running", 3, {"done": 40, "wanted": 100, "said": "causes: 812 days run"})
+
+    assert progress_words(Standing(view=view), METRIC) == "causes: 812 days run"
+
+
+def test_a_run_that_was_stopped_before_there_was_an_answer_says_so() -> None:
+    for view in (View("stopped"), View("done")):
+        assert bar(Standing(view=view), METRIC).words == "stopped before there was an answer"
+    assert bar(Standing("empty"), METRIC).words == ""
+
+
+def test_a_press_counts_though_a_tick_of_a_clock_came_with_it() -> None:
+    assert press_among(["poll", "stop"]) == "stop"
+    assert press_among(["poll", "watch"]) == ""
 
 
 def test_the_bar_tells_when_the_answer_was_made(office: Office) -> None:
