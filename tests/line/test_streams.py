@@ -8,7 +8,7 @@ from line.judging import clocks
 
 from twin.line import simulate
 from twin.line.build import build
-from twin.line.draws import FIRST_BLOCK, KEPT, Kept
+from twin.line.draws import FIRST_BLOCK, KEPT, Kept, Wanted
 from twin.line.model import model_of
 from twin.line.streams import stream_key, uniforms
 from twin.scenario import apply_set, loads
@@ -132,14 +132,20 @@ def test_a_run_repeats_to_the_last_bit_under_every_clock(run: int) -> None:
 
 def test_a_kept_stream_is_the_same_as_a_drawn_one_however_much_is_forgotten() -> None:
     laws = Exponential(2.0, "time"), Uniform(1.0, 3.0, "time")
-    keys = [(5, 1, name, law) for name in ("a/1/time", "b/1/time", "c/1/time") for law in laws]
-    fresh = [Kept().take([key], 0, 400)[0] for key in keys]
+
+    def of(start: int, end: int, run: int = 1) -> list[Wanted]:
+        return [Wanted(5, run, name, law, start, end) for name in ("a/1/time", "b/1/time", "c/1/time") for law in laws]
+
+    fresh = [Kept().take([one])[0] for one in of(0, 400)]
     little = Kept(most=700)
     for _ in range(2):
-        for key, whole in zip(keys, fresh, strict=True):
-            assert little.take([key], 0, 96)[0] == whole[:96]
-            assert little.take([key], 96, 400)[0] == whole[96:]
-    assert Kept().take(keys, 0, 400) == fresh
+        for first, more, whole in zip(of(0, 96), of(96, 400), fresh, strict=True):
+            assert little.take([first])[0] == whole[:96]
+            assert little.take([more])[0] == whole[96:]
+    assert Kept().take(of(0, 400)) == fresh
+    ahead = Kept()
+    ahead.take(of(0, 96, run=0), lambda: of(0, 96))
+    assert ahead.take(of(0, 400)) == fresh
 
 
 def test_how_many_numbers_are_drawn_at_once_changes_nothing() -> None:

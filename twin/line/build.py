@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from twin.line.build_flow import add_segments, first_draws, join, order
 from twin.line.build_places import add_calendars, add_shared, add_stores
@@ -18,8 +19,8 @@ from twin.line.scripted import add_scripts, check_draws, check_scripts, settle_s
 from twin.line.start import begin_now
 
 
-def put_together(builder: Builder) -> st.Line:
-    """Return the line, ready to begin."""
+def put_together(builder: Builder) -> None:
+    """Make all that a line is, but for the numbers of a run."""
     check_scripts(builder.model, builder.scripts)
     line, ways = builder.line, builder.ways
     line.end = builder.model.end
@@ -41,21 +42,35 @@ def put_together(builder: Builder) -> st.Line:
     add_scripts(builder)
     order(builder)
     check_draws(builder.scripts, builder.draws.asked)
-    builder.draws.fill_all()
-    first_draws(builder)
     line.in_kg = math.fsum(store.level for store in line.stores if store.holds == st.METAL)
+
+
+def make_ready(builder: Builder, seed: int, run: int, then: Sequence[int] = ()) -> None:
+    """Give a line that has just been put together the numbers of a run, and the state in which it starts.
+
+    The runs that come `then` will want theirs soon.
+    """
+    builder.draws.begin(seed, run, then)
+    first_draws(builder)
     if builder.scenario.start.mode == "now":
         begin_now(builder)
     settle_scripts(builder)
-    return line
+
+
+def builder_of(model: Model, scripts: Scripts, *, pure: bool) -> Builder:
+    """Return what builds a line, of the plain or the compiled classes."""
+    builder = Builder(model, scripts, rules_of("state", pure=pure), rules_of("vectors", pure=pure))
+    put_together(builder)
+    return builder
 
 
 def build(
     model: Model, seed: int, run: int, scripts: Scripts = NO_SCRIPTS, *, pure: bool = False
 ) -> tuple[st.Line, Draws]:
     """Return a line ready to begin, and its streams."""
-    builder = Builder(model, seed, run, scripts, rules_of("state", pure=pure), rules_of("vectors", pure=pure))
-    return put_together(builder), builder.draws
+    builder = builder_of(model, scripts, pure=pure)
+    make_ready(builder, seed, run)
+    return builder.line, builder.draws
 
 
 def store_names(model: Model) -> list[str]:

@@ -20,9 +20,7 @@ class Builder:
     `make` is the module of classes, the plain or the compiled ones, and `push` appends to their columns of numbers.
     """
 
-    def __init__(
-        self, model: Model, seed: int, run: int, scripts: Scripts, rules: ModuleType, vectors: ModuleType
-    ) -> None:
+    def __init__(self, model: Model, scripts: Scripts, rules: ModuleType, vectors: ModuleType) -> None:
         self.model = model
         self.scenario = model.scenario
         self.ways = model.routes
@@ -31,7 +29,7 @@ class Builder:
         self.push: Callable[[Floats, float], Floats] = vectors.push
         self.spare: st.Spare = rules.Spare()
         self.line: st.Line = rules.Line(self.spare)
-        self.draws = Draws(self.line, seed, run, scripts, model.used)
+        self.draws = Draws(self.line, scripts, model.used)
         self.calendars: dict[str, st.Calendar] = {}
         self.shared: dict[str, st.Shared] = {}
         self.stores: dict[str, list[st.Store]] = {}

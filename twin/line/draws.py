@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from twin.line.model import Scripts
 from twin.line.rules import state as st
-from twin.line.streams import scale, uniforms
+from twin.line.streams import Span, drawn, scale
 from twin.scenario.laws import Constant, Law
 
 SMALLEST_BLOCK = 96
@@ -16,9 +19,27 @@ FIRST_BLOCK = 192
 LARGEST_BLOCK = 6144
 RESERVE = 64  # as in the rules: a stream with fewer numbers left asks for more
 KEPT_NUMBERS = 1_000_000  # some 32 MB
+AHEAD = 4  # runs whose numbers are drawn at once; the arrays of more of them leave the processor's cache
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Numbers `start` to `end` of a stream, both even: seed, run, name and law are all that they depend on."""
+
+    seed: int
+    run: int
+    name: str
+    law: Law
+    start: int
+    end: int
+
+    @property
+    def key(self) -> Key:
+        """Return what tells the stream from all others."""
+        return self.seed, self.run, self.name, self.law
+
 
 Key = tuple[int, int, str, Law]
-"""Seed, run, name of the stream, law: all that a number depends on."""
 
 
 class Kept:
@@ -34,18 +55,15 @@ class Kept:
         self._streams: OrderedDict[Key, list[float]] = OrderedDict()
         self._lock = threading.Lock()
 
-    def take(self, keys: Sequence[Key], start: int, end: int) -> list[list[float]]:
-        """Return numbers `start` to `end` of each stream; both are even. What is not kept is drawn, all at once."""
+    def take(self, wanted: Sequence[Wanted], soon: Callable[[], Sequence[Wanted]] = tuple) -> list[list[float]]:
+        """Return numbers of streams. If any must be drawn, so are those that are wanted `soon`, all at once."""
         with self._lock:
-            streams = [self._stream(key) for key in keys]
-            missing: dict[int, list[int]] = {}
-            for place, stream in enumerate(streams):
-                if len(stream) < end:
-                    missing.setdefault(len(stream), []).append(place)
-            for have, places in missing.items():
-                self._draw([keys[place] for place in places], [streams[place] for place in places], have, end - have)
-            taken = [stream[start:end] for stream in streams]
-            while self._numbers > self.most and len(self._streams) > len(keys):
+            streams = [self._stream(own.key) for own in wanted]
+            missing = self._missing(wanted)
+            if missing:
+                self._draw(missing + self._missing(soon()))
+            taken = [stream[own.start : own.end] for own, stream in zip(wanted, streams, strict=True)]
+            while self._numbers > self.most and len(self._streams) > len(wanted):
                 self._numbers -= len(self._streams.popitem(last=False)[1])
         return taken
 
@@ -61,34 +79,46 @@ class Kept:
         self._streams.move_to_end(key)
         return stream
 
-    def _draw(self, keys: Sequence[Key], streams: Sequence[list[float]], start: int, count: int) -> None:
-        """Append the next numbers to streams of one run that have equally many."""
-        seed, run = keys[0][:2]
-        unit = uniforms(seed, run, [key[2] for key in keys], start, count)
-        for key, stream, row in zip(keys, streams, unit, strict=True):
-            stream.extend(scale(key[3], row).tolist())
-        self._numbers += count * len(keys)
+    def _missing(self, wanted: Sequence[Wanted]) -> list[Wanted]:
+        """Return what is not kept of what is wanted."""
+        have = [len(self._streams.get(own.key, ())) for own in wanted]
+        return [replace(own, start=known) for own, known in zip(wanted, have, strict=True) if known < own.end]
+
+    def _draw(self, missing: Sequence[Wanted]) -> None:
+        """Append the numbers that are missing to their streams; those of one law are scaled together."""
+        unit = drawn([Span(own.seed, own.run, own.name, own.start, own.end) for own in missing])
+        by_law: dict[Law, list[int]] = {}
+        for place, own in enumerate(missing):
+            by_law.setdefault(own.law, []).append(place)
+        for law, places in by_law.items():
+            numbers = scale(law, np.concatenate([unit[place] for place in places])).tolist()
+            done = 0
+            for own in (missing[place] for place in places):
+                count = own.end - own.start
+                self._stream(own.key).extend(numbers[done : done + count])
+                done += count
+            self._numbers += done
 
 
 KEPT = Kept()
 
 
 class Draws:
-    """The streams of a line: which law each follows, and the numbers handed out so far.
+    """The streams of a line: which law each follows, and the numbers of the run that the line makes.
 
     `used` says how many numbers each stream used in earlier runs; it is a matter of speed alone.
     """
 
-    def __init__(self, line: st.Line, seed: int, run: int, scripts: Scripts, used: dict[str, int]) -> None:
+    def __init__(self, line: st.Line, scripts: Scripts, used: dict[str, int]) -> None:
         self.line = line
-        self.seed = seed
-        self.run = run
         self.scripts = scripts
         self.used = used
+        self.seed = 0
+        self.run = 0
         self.asked: set[str] = set()
         self.names: list[str] = []
-        self.keys: list[Key] = []
-        self.drawn: list[int] = []
+        self.laws: list[Law] = []
+        self.recorded: list[list[float]] = []
 
     def add(self, make: type[st.Stream], name: str, law: Law, recorded: Sequence[float] | None = None) -> st.Stream:
         """Return a stream of the law, behind the numbers that were recorded; a constant needs no numbers."""
@@ -96,48 +126,53 @@ class Draws:
         recorded = self.scripts.draws.get(name, recorded)
         if isinstance(law, Constant) and recorded is None:
             return make(-1, law.value)
-        stream = make(len(self.keys), 0.0)
+        stream = make(len(self.names), 0.0)
         stream.constant = False
-        if recorded is not None:
-            stream.values.extend(float(value) for value in recorded)
         self.names.append(name)
-        self.keys.append((self.seed, self.run, name, law))
-        self.drawn.append(0)
+        self.laws.append(law)
+        self.recorded.append([float(value) for value in recorded or ()])
         self.line.streams.append(stream)
         return stream
 
-    def fill(self, places: Sequence[int], count: int) -> None:
-        """Append the next numbers to streams that have handed out equally many."""
-        if not places:
-            return
-        start = self.drawn[places[0]]
-        rows = KEPT.take([self.keys[place] for place in places], start, start + count)
-        for place, row in zip(places, rows, strict=True):
-            self.line.streams[place].values.extend(row)
-            self.drawn[place] += count
+    def begin(self, seed: int, run: int, then: Sequence[int] = ()) -> None:
+        """Give every stream its first numbers in a run: as many as it used in earlier ones.
 
-    def fill_all(self) -> None:
-        """Give every stream its first block: as many numbers as it used in earlier runs."""
-        sizes: dict[int, list[int]] = {}
-        for place, name in enumerate(self.names):
-            sizes.setdefault(block_for(self.used.get(name)), []).append(place)
-        for size, places in sizes.items():
-            self.fill(places, size)
+        The runs that come `then` will want theirs soon.
+        """
+        self.seed, self.run = seed, run
+        ends = [block_for(self.used.get(name)) for name in self.names]
+        soon = tuple(then[: AHEAD - 1])
+        rows = KEPT.take(self._first(run, ends), lambda: [own for later in soon for own in self._first(later, ends)])
+        for stream, recorded, row, end in zip(self.line.streams, self.recorded, rows, ends, strict=True):
+            stream.values = recorded + row if recorded else row
+            stream.at = 0
+            stream.drawn = end
+
+    def _first(self, run: int, ends: Sequence[int]) -> list[Wanted]:
+        return [
+            Wanted(self.seed, run, name, law, 0, end)
+            for name, law, end in zip(self.names, self.laws, ends, strict=True)
+        ]
 
     def refill(self) -> None:
         """Double the numbers of the streams that ran low, and drop what has been used."""
-        for place in dict.fromkeys(self.line.low):
-            stream = self.line.streams[place]
-            del stream.values[: stream.at]
+        places = list(dict.fromkeys(self.line.low))
+        low = [self.line.streams[place] for place in places]
+        ends = [stream.drawn + max(FIRST_BLOCK, min(stream.drawn, LARGEST_BLOCK)) for stream in low]
+        wanted = [
+            Wanted(self.seed, self.run, self.names[place], self.laws[place], stream.drawn, end)
+            for place, stream, end in zip(places, low, ends, strict=True)
+        ]
+        for stream, row, end in zip(low, KEPT.take(wanted), ends, strict=True):
+            stream.values = stream.values[stream.at :] + row
             stream.at = 0
-            self.fill([place], max(FIRST_BLOCK, min(self.drawn[place], LARGEST_BLOCK)))
+            stream.drawn = end
         self.line.low.clear()
 
     def remember(self) -> None:
         """Note how many numbers each stream used, for the next run of the same line."""
-        for place, name in enumerate(self.names):
-            stream = self.line.streams[place]
-            used = self.drawn[place] - len(stream.values) + stream.at
+        for name, stream in zip(self.names, self.line.streams, strict=True):
+            used = stream.drawn - len(stream.values) + stream.at
             if used > self.used.get(name, -1):
                 self.used[name] = used
 

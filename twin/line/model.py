@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from twin.line.found import NOTHING_FOUND, Found
 from twin.line.reasons import FIXED_REASONS
@@ -11,6 +12,9 @@ from twin.line.routes import Routes, givers_of, routes, takers_of
 from twin.line.tables import Tables, add_handling, tables
 from twin.scenario.calendars import elapsed, turns, wall_clock
 from twin.scenario.models import Mill, Scenario, Station
+
+if TYPE_CHECKING:
+    from twin.line.ready import Ready
 
 SHOP = " roll shop"
 NOBODY = "coil"
@@ -90,6 +94,8 @@ class Model:
     days: tuple[float, ...]
     used: dict[str, int] = field(default_factory=dict, compare=False)
     """How many numbers each stream used in earlier runs: only how many are drawn at once hangs on it."""
+    idle: "dict[bool, list[Ready]]" = field(default_factory=dict, compare=False)
+    """Lines of earlier runs that stand idle, the plain and the compiled ones: they save building one, nothing more."""
 
 
 @lru_cache(maxsize=64)

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from twin.line import clock_loop
 from twin.line.build import build, store_names
-from twin.line.build_flow import take_apart
 from twin.line.engine import compiled_available
 from twin.line.model import NO_SCRIPTS, Model, Scripts, model_of
+from twin.line.ready import line_for
 from twin.line.totals import Totals, totals_of
 from twin.scenario.models import Scenario
 
 if TYPE_CHECKING:
+    from twin.line.draws import Draws
     from twin.line.rules.state import Line
     from twin.line.trace import Trace
 
@@ -51,6 +52,7 @@ def simulate(
     trace: bool = False,
     activity: bool = False,
     scripts: Scripts | None = None,
+    then: Sequence[int] = (),
 ) -> Run:
     """Simulate one run.
 
@@ -63,26 +65,29 @@ def simulate(
     trace : Keep everything that happens.
     activity : Keep the changes of state, from which the momentary bottleneck is found.
     scripts : What really happened, in place of draws.
+    then : Runs that will be asked for next; their numbers are drawn along, which is quicker.
     """
     chosen = clock or ("simpy" if trace else "compiled")
+    pure = chosen == "pure" or not compiled_available()
     model = model_of(scenario)
-    line, draws = build(model, seed, run, scripts or NO_SCRIPTS, pure=chosen == "pure")
-    line.trace = trace
-    line.active_log = activity
-    with collector_resting():
+    if trace or scripts is not None:  # a trace keeps its line
+        lent: AbstractContextManager[tuple[Line, Draws]] = nullcontext(
+            build(model, seed, run, scripts or NO_SCRIPTS, pure=pure)
+        )
+    else:
+        lent = line_for(model, seed, run, pure=pure, then=then)
+    with collector_resting(), lent as (line, draws):
+        line.trace = trace
+        line.active_log = activity
         if chosen == "simpy":
             from twin.line import clock_simpy
 
-            clock_simpy.run(line, draws, model)
+            clock_simpy.run(line, draws, model, pure=pure)
         else:
-            clock_loop.run(line, draws, model, pure=chosen == "pure")
-    if chosen == "compiled" and not compiled_available():
-        chosen = "pure"
-    totals = totals_of(line, model, store_names(model))
-    if trace:
-        return Run(scenario, seed, run, chosen, totals, _trace(line, model))
-    take_apart(line)
-    return Run(scenario, seed, run, chosen, totals, None)
+            clock_loop.run(line, draws, model, pure=pure)
+            chosen = "pure" if pure else "compiled"
+        totals = totals_of(line, model, store_names(model))
+        return Run(scenario, seed, run, chosen, totals, _trace(line, model) if trace else None)
 
 
 @contextmanager

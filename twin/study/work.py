@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pickle
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from time import perf_counter
@@ -73,7 +73,8 @@ def unpack(packed: bytes) -> Scenario:
 def run_batch(task: Task) -> Batch:
     """Make the runs of a task."""
     begun = perf_counter()
-    made = [_one_run(task, task.first + step) for step in range(task.count)]
+    runs = range(task.first, task.first + task.count)
+    made = [_one_run(task, run, runs[place:]) for place, run in enumerate(runs, start=1)]
     totals = made[0][0]
     return Batch(
         layout=totals.layout,
@@ -86,10 +87,10 @@ def run_batch(task: Task) -> Batch:
     )
 
 
-def _one_run(task: Task, run: int) -> tuple[Totals, FloatArray]:
-    """Simulate one run and measure it."""
+def _one_run(task: Task, run: int, then: Sequence[int]) -> tuple[Totals, FloatArray]:
+    """Simulate one run and measure it; `then` are those that follow it."""
     scenario = unpack(task.scenario)
     if task.vary is not None:
         scenario = task.vary(scenario, task.seed, run)
-    totals = simulate(scenario, seed=task.seed, run=run, clock=task.clock, activity=task.activity).totals
+    totals = simulate(scenario, seed=task.seed, run=run, clock=task.clock, activity=task.activity, then=then).totals
     return totals, measure(totals)

@@ -165,15 +165,17 @@ class Clock:
 class Stream:
     """Numbers drawn beforehand for one cause, used one after the other.
 
-    A constant gives `value` for ever. `index` is the stream's place in the line, by which the clock refills it.
+    A constant gives `value` for ever. `index` is the stream's place in the line, by which the clock refills it, and
+    `drawn` how many numbers it has been handed. `values` is never changed, only replaced.
     """
 
-    __slots__ = ("at", "constant", "index", "value", "values")
+    __slots__ = ("at", "constant", "drawn", "index", "value", "values")
     index: i64
     constant: bool
     value: float
     values: list[float]
     at: i64
+    drawn: i64
 
     def __init__(self, index: i64, value: float) -> None:
         self.index = index
@@ -181,6 +183,7 @@ class Stream:
         self.value = value
         self.values = []
         self.at = 0
+        self.drawn = 0
 
 
 class Sum:
