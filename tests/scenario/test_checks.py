@@ -230,3 +230,39 @@ def test_too_many_stations_are_refused() -> None:
     text = "passline: 1\nname: Many\nmetal: zinc\nstores: {a: {holds: coils}}\nstations:\n" + many
 
     assert "stations: stations has 201 entries" in told(text)
+
+
+TWO_SUPPLIES = """\
+passline: 1
+name: Two lorries
+metal: zinc
+stores: {yard: {holds: coils, capacity: 8}, rings: {holds: coils}}
+stations:
+  a: {kind: supply, to: yard, every: 4 h, coil: {mass: 4 t, width: 1000 mm, thickness: 0.7 mm, pattern: A}}
+  b: {kind: supply, to: yard, every: 4 h, coil: {mass: 2 t, width: 500 mm, thickness: 0.7 mm, pattern: B}}
+  slitter: {kind: slitter, from: yard, to: rings, speed: 100 m/min}
+products: {ring: {thickness: 0.7 mm, girth: 240 mm, sold: coil}}
+patterns:
+  A: {share: 50 %, thickness: 0.7 mm, width: 1000 mm, rings: {ring: 4}}
+  B: {share: 50 %, thickness: 0.7 mm, width: 500 mm, rings: {ring: 2}}
+"""
+
+
+def test_patterns_of_different_widths_tell_theirs() -> None:
+    """Else all rings would take their part of one and the same width, and weigh too little or too much."""
+    assert told(TWO_SUPPLIES) == []
+    assert told(TWO_SUPPLIES.replace(" width: 500 mm, rings", " rings")) == [
+        "patterns.B.width: strip of 500 mm or 1000 mm comes into the line, and this pattern has no width"
+    ]
+
+
+def test_a_pattern_is_cut_from_one_width() -> None:
+    assert told(TWO_SUPPLIES.replace(", pattern: B}", "}")) == [
+        "patterns.A.width: its coils may be 500 mm or 1000 mm wide, from 'b' and from 'a'"
+    ]
+
+
+def test_a_pattern_is_not_wider_than_the_strip_that_comes_for_it() -> None:
+    assert told(TWO_SUPPLIES.replace(" width: 500 mm, rings", " width: 501 mm, rings")) == [
+        "patterns.B.width: a coil of 501 mm is wider than the 500 mm strip that comes"
+    ]

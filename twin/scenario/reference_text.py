@@ -134,6 +134,6 @@ plant.yaml:26: stations.mill.rolls.change_aftr: the key 'change_aftr' is not kno
 ```
 
 All faults of a file are told at once. What cannot be is refused with its reason: a bath below the melting point, a
-pass that does not thin the strip, rings wider than the strip, a calendar that never opens, a heel above the bath, a
-flow that runs in a loop or ends before its product is finished.
+pass that does not thin the strip, rings wider than the strip, strip of two widths for one pattern, a calendar that
+never opens, a heel above the bath, a flow that runs in a loop or ends before its product is finished.
 """

@@ -41,7 +41,9 @@ class Pattern(Named):
     )
     thickness: Thickness = Field(description="Thickness the coil is rolled to.", examples=["0.70 mm"])
     width: Width | None = Field(
-        None, description="Width of the mother coil; left out: as cast or supplied.", examples=["1034 mm"]
+        None,
+        description="Width of the mother coil; left out: as cast or supplied, where all strip has one width.",
+        examples=["1034 mm"],
     )
     rings: Annotated[dict[str, int], NumberBy(Whole(1, 200, "rings"), "product")] = Field(
         description="Rings of each product.", examples=["{gutter 333: 3}"]

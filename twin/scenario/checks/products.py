@@ -9,7 +9,7 @@ from twin.scenario.building import Draft
 from twin.scenario.checks.flow import Link, links
 from twin.scenario.checks.routes import Route, Sources, route, sources
 from twin.scenario.faults import Placed, Problem
-from twin.scenario.models import Cutter, Mill, Pattern, Profiler, Slitter
+from twin.scenario.models import Caster, Cutter, Mill, Pattern, Profiler, Slitter, Supply
 
 MILLIMETRE = 1e-3
 _SHORT = 1e-9
@@ -21,7 +21,7 @@ def check(found: Draft) -> list[Placed]:
     problems = [*_shares(found), *(_needed(found) if not found.problems else ())]
     entry = sources(found)
     for name, pattern in found.parts.get("patterns", {}).items():
-        problems += _fits(found, name, pattern, entry)
+        problems += _fits(found, name, pattern)
         problems += _rolled(found, name, pattern, entry)
     return problems
 
@@ -65,18 +65,46 @@ def _needed(found: Draft) -> Iterator[Placed]:
             yield ("stations", name), Problem(message, way_out="Add patterns and products, or make it a step")
 
 
-def _widths(pattern: Pattern, entry: dict[str, Sources]) -> set[float]:
-    if pattern.width is not None:
-        return {pattern.width}
-    return {width for here in entry.values() for width in here.widths}
+def _coming(found: Draft) -> list[tuple[str, float, str | None]]:
+    """Return station, width and pattern (None: as the plan says) of all strip that is cast or supplied. [m]"""
+    coming: list[tuple[str, float, str | None]] = []
+    for name, station in found.parts.get("stations", {}).items():
+        if isinstance(station, Caster):
+            coming.append((name, station.width, None))
+        elif isinstance(station, Supply):
+            coming.append((name, station.coil.width, station.coil.pattern))
+    return coming
 
 
-def _fits(found: Draft, name: str, pattern: Pattern, entry: dict[str, Sources]) -> Iterator[Placed]:
-    products = found.parts.get("products", {})
-    widths = _widths(pattern, entry)
-    if not widths or not set(pattern.rings) <= set(products):
-        return
-    strip = min(widths)
+def _fits(found: Draft, name: str, pattern: Pattern) -> Iterator[Placed]:
+    """Yield a problem when the mother coil's width is not known or not what comes, or when the rings are wider."""
+    coming = _coming(found)
+    own = {width: station for station, width, of in coming if of in (None, name)}
+    strip = pattern.width if pattern.width is not None else min(own, default=None)
+    if len({round(width / _SHORT) for width in own}) > 1:
+        yield ("patterns", name, "width"), _several(name, own)
+    elif pattern.width is None and len({round(width / _SHORT) for _, width, _ in coming}) > 1 and own:
+        message = f"strip of {_shown(*sorted({width for _, width, _ in coming}))} comes into the line"
+        way_out = f"Write the width of this pattern's coils: width: {_shown(*own)}"
+        yield ("patterns", name, "width"), Problem(f"{message}, and this pattern has no width", way_out=way_out)
+    elif strip is not None and own and strip > max(own) + _SHORT:
+        message = f"a coil of {_shown(strip)} is wider than the {_shown(*own)} strip that comes"
+        limit = f"at most {_shown(*own)}"
+        yield ("patterns", name, "width"), Problem(message, _shown(strip), limit, "Lower it, or cast it wider")
+    elif strip is not None and set(pattern.rings) <= set(found.parts.get("products", {})):
+        yield from _rings_fit(found, name, pattern, strip)
+
+
+def _several(name: str, own: dict[float, str]) -> Problem:
+    """Return the problem of a pattern whose coils may have one width or another."""
+    widths = sorted(own)
+    message = f"its coils may be {_shown(*widths)} wide, from '{own[widths[0]]}' and from '{own[widths[-1]]}'"
+    way_out = f"Give both one width, or tell each supply its pattern: coil: {{pattern: {name}}}"
+    return Problem(message, _shown(*widths), "one width", way_out)
+
+
+def _rings_fit(found: Draft, name: str, pattern: Pattern, strip: float) -> Iterator[Placed]:
+    products = found.parts["products"]
     trim = (
         pattern.trim.value * (strip if pattern.trim.dimension == "share" else 1.0) if pattern.trim is not None else 0.0
     )
