@@ -114,8 +114,16 @@ def test_stores_and_rolls_by_hand() -> None:
     assert {key: rolls[key]["mean"] for key in ("changes", "damages", "campaign")} == pytest.approx(
         {"changes": 4.0, "damages": 1.0, "campaign": 50.0}
     )
-    assert rolls["downtime"]["mean"] == pytest.approx(0.0125)
-    assert rolls["waiting_for_set"]["mean"] == pytest.approx(0.025)
+
+
+def test_roll_changes_of_two_mills_take_a_share_of_both_their_clocks() -> None:
+    """2.1 h of changing and 4.2 h of waiting for a set, of 336 machine hours, as in the states of the station."""
+    results = summarise([made_totals()], MADE_SCENARIO, 1)
+    rolls, states = results["rolls"]["mill"], results["stations"]["mill"]["share"]
+
+    assert rolls["downtime"]["mean"] == pytest.approx(2.1 / 336.0)
+    assert rolls["downtime"]["mean"] == pytest.approx(states["changing_rolls"]["mean"])
+    assert rolls["waiting_for_set"]["mean"] == pytest.approx(4.2 / 336.0)
 
 
 def test_the_limit_moves_from_the_mills_to_the_profiler_by_hand() -> None:

@@ -49,7 +49,7 @@ def measure(totals: Totals) -> FloatArray:
             totals.pieces_good / _hours(totals),
             *_stations(totals, plan),
             *_stores(totals, plan),
-            *_rolls(totals),
+            *_rolls(totals, plan),
             totals.shared_busy_s / totals.duration_s,
             _limits(totals, plan),
             np.array([totals.mass_error_kg, totals.time_error_s]),
@@ -158,15 +158,20 @@ def _stores(totals: Totals, plan: Shape) -> list[FloatArray]:
     ]
 
 
-def _rolls(totals: Totals) -> list[FloatArray]:
-    """Return changes and damages [1/week], km of a campaign, shares of time changing and waiting for a set."""
+def _rolls(totals: Totals, plan: Shape) -> list[FloatArray]:
+    """Return changes and damages [1/week], km of a campaign, shares of the mills' clock changing and waiting for a set.
+
+    Machines of one station share its sets: what is counted is theirs together, a share is one of all their hours.
+    """
     weeks = totals.duration_s / WEEK
+    stations = list(totals.layout.stations)
+    clock = totals.duration_s * plan.machines[[stations.index(mill) for mill in totals.layout.mills]]
     return [
         totals.rolls_changes / weeks,
         totals.rolls_damages / weeks,
         totals.rolls_km_sum / totals.rolls_changes,
-        totals.rolls_change_s / totals.duration_s,
-        totals.rolls_wait_set_s / totals.duration_s,
+        totals.rolls_change_s / clock,
+        totals.rolls_wait_set_s / clock,
     ]
 
 
