@@ -229,7 +229,7 @@ def test_too_many_stations_are_refused() -> None:
     many = "".join(f"  s{number}: {{kind: step, time: 1 h}}\n" for number in range(201))
     text = "passline: 1\nname: Many\nmetal: zinc\nstores: {a: {holds: coils}}\nstations:\n" + many
 
-    assert "stations: stations has 201 entries" in told(text)
+    assert "stations: stations has 201 entries, more than 200" in told(text)
 
 
 TWO_SUPPLIES = """\
@@ -266,3 +266,12 @@ def test_a_pattern_is_not_wider_than_the_strip_that_comes_for_it() -> None:
     assert told(TWO_SUPPLIES.replace(" width: 500 mm, rings", " width: 501 mm, rings")) == [
         "patterns.B.width: a coil of 501 mm is wider than the 500 mm strip that comes"
     ]
+
+
+@pytest.mark.parametrize(("every", "sound"), [("8 s", True), ("7 s", False), ("1e-12 s", False)])
+def test_a_supply_that_floods_the_line_is_refused(every: str, sound: bool) -> None:
+    """20 500 h are 73.8 million seconds: ten million coils at one every 7.38 s."""
+    faults = told(changed(QUEUE, "every: 30 min", f"every: {{exponential: {{mean: {every}}}}}"))
+
+    assert (faults == []) == sound
+    assert all("coils in a run, more than 1e+07" in fault for fault in faults)

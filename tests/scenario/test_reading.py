@@ -74,6 +74,20 @@ def test_a_file_that_is_too_large_is_refused_unread(tmp_path: Path) -> None:
         load(path)
 
 
+@pytest.mark.parametrize("sign", ["\\x07", "\\e[31m", "\\0", "\\x9b", "\\u202e", "\\n", "\\t"])
+def test_a_name_that_would_steer_the_screen_is_refused(sign: str) -> None:
+    name = "name: Two machines behind one queue"
+
+    assert ["steers the screen" in fault for fault in faults(changed(QUEUE, name, f'name: "Two{sign}"'))] == [True]
+    assert ["steers the screen" in fault for fault in faults(QUEUE + f'options: {{"a{sign}": {{set: {{}}}}}}\n')] == [
+        True
+    ]
+
+
+def test_a_text_about_the_plant_may_have_several_lines() -> None:
+    assert loads(QUEUE + "about: |\n  One line,\n  \tand another.\n").about == "One line,\n\tand another.\n"
+
+
 def test_a_text_that_is_too_large_is_refused() -> None:
     assert faults("# " + "x" * LARGEST) == ["0: : the text is larger than a scenario can be"]
 

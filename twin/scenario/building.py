@@ -117,7 +117,9 @@ def _read_names(found: Draft, key: str, item: type[Named], known: Known | None) 
         problem = Problem(f"{key} must be a mapping of names", shorten(raw or ""), way_out=way_out)
         found.problems.append(((key,), problem))
     elif len(raw) > MOST:
-        problem = Problem(f"{key} has {len(raw)} entries", f"{len(raw)}", f"at most {MOST}", "Leave some out")
+        problem = Problem(
+            f"{key} has {len(raw)} entries, more than {MOST}", f"{len(raw)}", f"at most {MOST}", "Leave some out"
+        )
         found.problems.append(((key,), problem))
     else:
         for name, own in raw.items():

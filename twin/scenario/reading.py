@@ -30,6 +30,8 @@ _TOO_MANY = "the file has more values than a scenario can have"
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
 _ODD = {".nan": "nan", ".inf": "inf", "+.inf": "inf", "-.inf": "-inf"}
 _PLAIN = "tag:yaml.org,2002:"
+_STEERING = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+"""Signs that steer a screen, a printer or the direction of writing, as escapes of YAML may write them."""
 _NO_BLANK = re.compile(r"^([ \t]*(?:- )?[^\s#'\"\[\]{}:,&*!|>%@`-][^#'\"\[\]{}:\n]*):(?=[{\[])", re.MULTILINE)
 
 
@@ -71,9 +73,9 @@ def read_text(path: FilePath) -> str:
         raise fault(
             name,
             0,
-            "the file is larger than a scenario can be",
+            f"the file is larger than a scenario can be: at most {LARGEST // 1_000_000} MB is read",
             limit=f"{LARGEST} bytes",
-            way_out="Name a scenario file",
+            way_out="Name a scenario file, or leave some of it out",
         )
     return decode(data, name)
 
@@ -210,7 +212,9 @@ class _Builder:
 
     def _inside(self, node: Node, path: Path) -> Any:  # noqa: ANN401
         if isinstance(node, ScalarNode):
-            return scalar(node)
+            value = scalar(node)
+            steering = _steering(value, one_line=path == ("name",))
+            return self._refuse(node, path, steering, "Take the sign out") if steering else value
         if isinstance(node, SequenceNode):
             return [self.value(item, (*path, number)) for number, item in enumerate(node.value)]
         return self._mapping(node, path) if isinstance(node, MappingNode) else None
@@ -222,6 +226,8 @@ class _Builder:
             line = key_node.start_mark.line + 1
             if not key.strip() or key.startswith("~") or len(key) > 80:
                 self._refuse(key_node, path, f"'{shorten(key)}' is not a key", "A key is a word, at most 80 signs")
+            elif steering := _steering(key, one_line=True):
+                self._refuse(key_node, path, f"'{shorten(key)}' is not a key: {steering}", "Take the sign out")
             elif key_node.tag == f"{_PLAIN}merge" or key == "<<":
                 self._refuse(key_node, path, "merge keys (<<) are not taken", "Write the values themselves")
             elif key in found:
@@ -235,6 +241,15 @@ class _Builder:
     def _refuse(self, node: Node, path: Path, message: str, way_out: str) -> None:
         place = ".".join(str(step + 1) if isinstance(step, int) else step for step in path)
         self.faults.append(Fault(self.file, node.start_mark.line + 1, place, "", "", way_out, message))
+
+
+def _steering(value: object, *, one_line: bool) -> str:
+    """Return what is wrong with a text that would steer the screen it is shown on, else an empty text."""
+    if not isinstance(value, str):
+        return ""
+    found = re.search(r"[\t\n]", value) if one_line else None
+    found = found or _STEERING.search(value)
+    return f"it holds sign {ord(found[0]):#06x}, which steers the screen and shows nothing" if found else ""
 
 
 def _has_plain_tag(node: Node) -> bool:
