@@ -8,6 +8,10 @@ from twin.scenario import Scenario, apply_settings
 from twin.study.inputs import read_inputs
 from twin.study.review import expectation, review_day
 from twin.study.review_day import Day, days_of, prepare_day
+from twin.study.review_events import causes_of, events_of
+from twin.study.review_ladder import Game, ladder
+from twin.study.review_scripts import pieces
+from twin.study.review_such import such_days
 from twin.study.uncertain import vary_of
 
 
@@ -31,18 +35,21 @@ def test_a_plant_that_is_written_anew_as_it_stands_makes_the_same_day(day: Day) 
 
     assert known.mean_t > 0.0
     assert drawn.runs_t == known.runs_t
+    assert such_days(day, 2, seed=1, vary=unmoved).tolist() == such_days(day, 2, seed=1).tolist()
 
 
 def test_a_plant_is_drawn_once_a_run_however_many_causes_are_switched(day: Day) -> None:
     drawn: list[int] = []
+    events = events_of(day)
+    told = pieces(day, events, causes_of(day, events))
 
     def counted(plant: Scenario, seed: int, run: int) -> Scenario:
         drawn.append(run)
         return plant
 
-    found = review_day(day, runs=6, vary=counted, sure=False)
+    found = ladder(Game(day, tuple(told), tuple(told.values()), 1, counted), 6)
 
-    assert found.ladder
+    assert found.players
     assert sorted(drawn) == list(range(6))
 
 
@@ -52,5 +59,7 @@ def test_uncertain_inputs_scatter_a_day_more_and_the_rungs_still_add_up(day: Day
     known, _ = expectation(day, runs=40)
     rungs = sum(one.t for one in found.ladder)
 
+    assert found.such is not None
+    assert found.such.mean_t > 0.0
     assert np.std(found.expected.runs_t) > np.std(known.runs_t)
     assert found.expected.mean_t + rungs + found.edges_t + found.unexplained_t == pytest.approx(found.actual_t)

@@ -210,6 +210,7 @@ def test_with_uncertain_inputs_a_forecast_is_wider_and_says_so(
     for uncertain in (False, True):
         own = take_in(scenario, tmp_path / "log", book, How(runs=39, look_back=0, uncertain=uncertain))
         wide.append(stdev(own.frozen[0].forecast.sample_t))
+        assert own.frozen[0].forecast.inputs == ("uncertain" if uncertain else "best")
         assert own.words.endswith("inputs as uncertain as they are") is uncertain
 
     assert wide[1] > wide[0]

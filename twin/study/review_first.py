@@ -6,17 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from twin.indicators.verdict import Part, Verdict
+from twin.indicators.verdict import Verdict
 from twin.study.review import expected_of, fan_of, place_of
-from twin.study.review_answer import Expected, Fan, HandOver, LogQuality, Strip, Suspect
+from twin.study.review_answer import DayEvent, Expected, Fan, HandOver, LogQuality, Strip, Suspect
 from twin.study.review_booked import booked
 from twin.study.review_day import Day, Vary, run_days
 from twin.study.review_events import events_of
 from twin.study.review_pace import paces
 from twin.study.review_strips import recorded_strips, typical_strips
 from twin.study.review_told import hand_over, opening, quality_of, sure_words, suspects
-
-TO_COME = "What moved it is being worked out."
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +29,7 @@ class FirstSight:
     signal: bool
     days_in: float
     fan: Fan
+    events: tuple[DayEvent, ...]
     suspect: tuple[Suspect, ...]
     recorded: tuple[Strip, ...]
     typical: tuple[Strip, ...]
@@ -48,14 +47,12 @@ def first_sight(day: Day, *, runs: int, seed: int, vary: Vary | None = None) -> 
     curves = run_days(day, day.base, range(runs), seed=seed, vary=vary)
     expected, made, pace = expected_of(curves[:, -1]), booked(day), paces(day)
     place = place_of(curves[:, -1], made.booked_t - made.edges_t)
-    parts = [*opening(made.booked_t, expected, place)]
-    parts += [Part(TO_COME, soft=True)] if len(parts) > 1 else []
     today = [one for one in day.records.stops if day.begin <= one.start < day.end]
     rows = [one for one in day.records.made if day.begin < one.time <= day.end]
-    quality = quality_of(day, pace, len(today), len(rows))
+    events, quality = events_of(day), quality_of(day, pace, len(today), len(rows))
     typical = int(np.abs(curves[:, -1] - np.median(curves[:, -1])).argmin())
     return FirstSight(
-        verdict=Verdict(tuple(parts), sure_words(day, quality)),
+        verdict=Verdict(tuple(opening(made.booked_t, expected, place)), sure_words(day, quality)),
         actual_t=made.booked_t,
         edges_t=made.edges_t,
         expected=expected,
@@ -63,10 +60,11 @@ def first_sight(day: Day, *, runs: int, seed: int, vary: Vary | None = None) -> 
         signal=place[1],
         days_in=place[2],
         fan=fan_of(day, curves, made.curve_t, ()),
+        events=events,
         suspect=suspects(day, pace),
         recorded=recorded_strips(day),
         typical=typical_strips(day, typical, seed),
-        hand_over=hand_over(day, made, events_of(day)),
+        hand_over=hand_over(day, made, events),
         quality=quality,
         assumed=day.morning.assumed,
         runs=runs,

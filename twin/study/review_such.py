@@ -35,12 +35,17 @@ def such_days(day: Day, runs: int, *, seed: int, vary: Vary | None = None) -> Fl
     pure, made = not compiled_available(), []
     with collector_resting():
         for run in range(runs):
-            model = replace(prepare(early if vary is None else vary(early, seed, run)), days=moments)
+            model = replace(prepare(_drawn(day, early, vary, seed, run)), days=moments)
             line, draws = build(model, seed, run, NO_SCRIPTS, pure=pure)
             clock_loop.run(line, draws, model, pure=pure)
             good = dict(zip(moments, (sum(row) for row in line.day_rows), strict=True))
             made += [(good[end] - good[begin]) / 1e3 for begin, end in spans]
     return np.array(made)
+
+
+def _drawn(day: Day, early: Scenario, vary: Vary | None, seed: int, run: int) -> Scenario:
+    """Return the line of one run, its numbers drawn where they are uncertain; its hours and its start stay."""
+    return early if vary is None else fresh(vary(day.plant, seed, run), time=early.time, start=early.start)
 
 
 def settled_before(day: Day) -> tuple[Scenario, Spans]:

@@ -206,6 +206,7 @@ class _Taking:
             self.scenario.digest,
             self.how.seed,
             min(until, self.last.examined.log.span[1]),
+            "uncertain" if self.how.uncertain else "best",
         )
         known = any(own.forecast == forecast for own in self.book.made(forecast.day))
         return [] if known else [self.book.freeze(forecast)]
