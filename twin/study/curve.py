@@ -15,7 +15,7 @@ from twin.study.pool import Door, Here, shared
 from twin.study.replicate import RUNS, SEED
 from twin.study.replications import WEEK_H, Gathering
 from twin.study.stream import Stream
-from twin.study.work import ClockName, Task, pack, run_batch
+from twin.study.work import Batch, ClockName, Task, pack, run_batch
 
 if TYPE_CHECKING:
     from twin.scenario import Scenario
@@ -64,7 +64,7 @@ def curve(
     """
     texts = tuple(str(value) for value in values)
     positions = [scenario, *(apply_set(scenario, path, text) for text in texts)]
-    gathered = [Gathering(one, seed, runs) for one in positions]
+    drawing = _Drawing(texts, positions, seed, runs)
     packed = [pack(one) for one in positions]
     order = [0, *(1 + place for place in spread_out(len(texts)))]
     at = door if door is not None else (Here() if workers == 1 else shared(workers))
@@ -74,8 +74,8 @@ def curve(
         for number in order
     )
     for task, batch in Stream(run_batch, at, stop).results(tasks):
-        gathered[task.number].take(batch)
-        yield _drawn(texts, gathered, runs)
+        drawing.take(task.number, batch)
+        yield drawing.curve()
 
 
 def _levels(runs: int) -> list[tuple[int, int]]:
@@ -94,31 +94,46 @@ def spread_out(count: int) -> list[int]:
     return list(done)
 
 
-def _drawn(texts: tuple[str, ...], gathered: Sequence[Gathering], runs: int) -> Curve:
-    """Return the curve as far as it is known."""
-    today, rest = gathered[0].good * WEEK_H, gathered[1:]
-    means, changes = np.full((3, len(rest)), np.nan), np.full((3, len(rest)), np.nan)
-    for place, one in enumerate(rest):
-        good = one.good * WEEK_H
-        both = min(good.size, today.size)
-        _fill(means[:, place], good)
-        _fill(changes[:, place], good[:both] - today[:both])
-    made = np.array([one.runs for one in rest], dtype=np.int64)
-    return Curve(
-        values=texts,
-        runs=made,
-        mean=means[0],
-        low=means[1],
-        high=means[2],
-        change=changes[0],
-        change_low=changes[1],
-        change_high=changes[2],
-        complete=bool((made >= runs).all()),
-    )
+class _Drawing:
+    """The curve as far as it is known; only what has become known since is worked out."""
+
+    def __init__(self, texts: tuple[str, ...], positions: Sequence[Scenario], seed: int, runs: int) -> None:
+        self._texts, self._runs = texts, runs
+        self._gathered = [Gathering(one, seed, runs) for one in positions]
+        self._means, self._changes = (np.full((3, len(texts)), np.nan) for _ in range(2))
+
+    def take(self, number: int, batch: Batch) -> None:
+        """Add runs of a position; number 0 is the scenario as it stands, against which all changes are taken."""
+        self._gathered[number].take(batch)
+        if number:
+            self._means[:, number - 1] = _interval(self._good(number))
+        for place in (number,) if number else range(1, len(self._gathered)):
+            made, today = self._good(place), self._good(0)
+            both = min(made.size, today.size)
+            self._changes[:, place - 1] = _interval(made[:both] - today[:both])
+
+    def _good(self, number: int) -> FloatArray:
+        return self._gathered[number].good * WEEK_H
+
+    def curve(self) -> Curve:
+        """Return the curve."""
+        made = np.array([one.runs for one in self._gathered[1:]], dtype=np.int64)
+        mean, low, high = self._means.copy()
+        change, change_low, change_high = self._changes.copy()
+        return Curve(
+            self._texts,
+            made,
+            mean,
+            low,
+            high,
+            change,
+            change_low,
+            change_high,
+            complete=bool((made >= self._runs).all()),
+        )
 
 
-def _fill(column: FloatArray, values: FloatArray) -> None:
-    """Write mean, low and high of values into a column; what is not known stays NaN."""
-    if values.size:
-        interval = column_intervals(values[:, None])[0]
-        column[:] = [np.nan if number is None else number for number in interval or ()]
+def _interval(values: FloatArray) -> FloatArray:
+    """Return mean, low and high of values; NaN where they are not known."""
+    interval = column_intervals(values[:, None])[0] if values.size else None
+    return np.array([np.nan if number is None else number for number in interval or (None,) * 3])

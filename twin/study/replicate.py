@@ -31,7 +31,7 @@ SEED = 2026
 SOON_S = 0.6  # work that is done here in this time is not worth starting processes for
 HERE_S = 0.1  # length of a batch here: how soon a wish to stop is heard
 BATCH_S = 0.25  # the same in a worker
-BATCHES = 4  # batches for each worker, so that no one waits long for the last
+SHARES = 2  # each batch is so small a part of what is left for a worker that none waits long for the last
 
 
 class How(TypedDict, total=False):
@@ -198,11 +198,16 @@ class _Study:
     def grow(self) -> Iterator[None]:
         """Make runs; yield whenever all scenarios have more of them."""
         if not self._ended():
-            if self._plan.door is None and self._plan.workers != 1:
+            if self._begins_here():
                 yield from self._try_here()
             yield from self._take(self._door(), most=self._plan.runs)
         if not self.stopped:
             self.stopped = "runs"
+
+    def _begins_here(self) -> bool:
+        """Return whether the first run is made here: where workers may not be worth it, or are yet to be started."""
+        workers = self._plan.workers
+        return self._plan.door is None and workers != 1 and (workers is None or not shared(workers).warm)
 
     def _try_here(self) -> Iterator[None]:
         """Make the first run here, for a first answer and to learn how long one takes; where few may do, those too."""
@@ -234,8 +239,8 @@ class _Study:
             return 1
         here = isinstance(door, Here)
         soon = max(1, int((HERE_S if here else BATCH_S) / self._pace))
-        even = left if here else ceil(left * len(self._packed) / (BATCHES * door.workers))
-        return min(soon, max(1, even), left)
+        part = left if here else ceil(left * len(self._packed) / (SHARES * door.workers))
+        return min(soon, part, left)
 
     def _door(self) -> Door:
         """Return where to make the runs that are left."""
