@@ -105,6 +105,28 @@ def test_a_fault_of_the_user_ends_with_2_and_one_message(file: Path, words: list
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.parametrize(
+    "out",
+    [
+        ("--json", "{folder}/missing/out.json"),
+        ("--json", "{folder}"),
+        ("--trace", "{folder}/tandem.yaml"),
+        ("--trace", "{folder}/tandem.yaml/below"),
+    ],
+)
+def test_a_place_that_cannot_be_written_is_refused_before_the_runs(file: Path, out: tuple[str, str]) -> None:
+    """An hour of runs must not be lost to a folder that is not there."""
+    before = sorted(file.parent.iterdir())
+
+    done = passline("run", file, *(word.replace("{folder}", str(file.parent)) for word in out))
+
+    assert done.exit_code == 2
+    assert done.stdout == ""
+    assert "cannot be written" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert sorted(file.parent.iterdir()) == before
+
+
 def test_a_run_answers_in_a_sentence_then_in_tables(file: Path) -> None:
     done = passline("run", file, "--runs", "5")
 

@@ -126,7 +126,7 @@ def test_the_report_is_one_file_that_needs_no_other(file: Path, tmp_path: Path) 
         (("--option", "quick first + slow first"), "to different values"),
         (("--doubt", "capex=300 %"), "share from 0 to 200 %"),
         (("--doubt", "weather=3 %"), "write one of capex, contribution, delivery"),
-        (("--report", "/nowhere/at/all.html"), "the folder is not there"),
+        (("--report", "/nowhere/at/all.html"), "cannot be written"),
         (("--set", "stations.first.tme=3 h"), "Did you mean"),
     ],
 )

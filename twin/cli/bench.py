@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from twin.cli.faults import UsersFault, faults_told, say
-from twin.cli.files import write_json
+from twin.cli.files import refuse_unwritable, write_json
 from twin.words import NO_BREAK, NOT_ASKED, places_alone, plain
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ def bench(
         from twin.study.bench import bench as measure
         from twin.study.bench import report
 
+        refuse_unwritable(json)
         rows: list[Row] = []
         try:
             for row in measure(quick=quick, scenario=file):

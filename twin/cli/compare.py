@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
-from twin.cli.files import told_if_unwritable, write_json, write_whole
+from twin.cli.files import refuse_unwritable, told_if_unwritable, write_json, write_whole
 from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, doubt, varied
 from twin.cli.run import Clock, changed
 from twin.cli.ticker import Ticker
@@ -78,7 +78,7 @@ def compare(
     Ctrl-C stops and keeps what was found so far.
     """
     with faults_told():
-        _refuse_unwritable(report)
+        refuse_unwritable(json, report)
         scenario = changed(file, [], sets or [])
         vary, known = varied(scenario, inputs)
         runs = runs if vary is None else max(runs, LEAST_RUNS)
@@ -97,12 +97,6 @@ def _doubt(found: Comparison, vary: Uncertain, known: Known) -> dict[str, Any]:
     runs = min(best.runs, today.runs)
     adds = weekly(best)[:runs] - weekly(today)[:runs] if found.best.options else weekly(today)
     return {"of": list(found.best.options), **doubt(adds, vary, known, found.seed, "t/week")}
-
-
-def _refuse_unwritable(report: Path | None) -> None:
-    """Refuse a place for the report before anything is run."""
-    if report is not None and not report.resolve().parent.is_dir():
-        raise UsersFault(f"{report}: cannot be written: the folder is not there. Give another place")
 
 
 def _doubts(given: list[str]) -> Doubts:

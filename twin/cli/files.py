@@ -43,6 +43,35 @@ def told_if_unwritable(out: str | Path) -> Iterator[None]:
         raise UsersFault(f"{out}: cannot be written: {error.strerror or error}. Give another place") from error
 
 
+def refuse_unwritable(*outs: str | Path | None, folder: Path | None = None) -> None:
+    """Refuse places that cannot be written to before any work is done for them.
+
+    Parameters
+    ----------
+    outs : Files to be; None or `-` for none.
+    folder : A folder to be, made with all above it if it is missing.
+
+    Raises
+    ------
+    UsersFault : The first place that cannot be written to, and why.
+    """
+    for out in outs:
+        if out is not None and str(out) != "-":
+            with told_if_unwritable(out):
+                if Path(out).is_dir():
+                    raise IsADirectoryError("it is a folder")
+                _try(Path(out).parent)
+    if folder is not None:
+        with told_if_unwritable(folder):
+            _try(next(place for place in (folder, *folder.resolve().parents) if place.exists()))
+
+
+def _try(folder: Path) -> None:
+    """Write nothing into a folder, to see if that can be done."""
+    with tempfile.TemporaryFile(dir=folder):
+        pass
+
+
 def write_whole(path: Path, write: Callable[[IO[bytes]], object]) -> None:
     """Write a file beside its place and move it there when it is whole."""
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)

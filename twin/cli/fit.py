@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
-from twin.cli.files import told_if_unwritable, write_json
+from twin.cli.files import refuse_unwritable, told_if_unwritable, write_json
 from twin.cli.logs import log_at
 from twin.cli.ticker import Ticker
 
@@ -38,6 +38,7 @@ def fit(
         if write is not None:
             _free(write)
         scenario = load(file)
+        refuse_unwritable(json, write)
         found = _found(scenario, log)
         if json != "-":
             from twin.cli.show_fit import show_fit

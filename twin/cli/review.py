@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
-from twin.cli.files import write_json
+from twin.cli.files import refuse_unwritable, write_json
 from twin.cli.inputs import HELP, Inputs, varied
 from twin.cli.logs import log_at
 from twin.cli.ticker import Ticker
@@ -50,6 +50,7 @@ def review(
         from twin.scenario import load
 
         scenario = load(file)
+        refuse_unwritable(json)
         vary, known = varied(scenario, inputs, A_DAY_A_PLANT)
         found = _found(scenario, log, day, _How(runs, seed, vary, not quick))
         _show(found, json, known)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
-from twin.cli.files import told_if_unwritable, write_json, write_whole
+from twin.cli.files import refuse_unwritable, told_if_unwritable, write_json, write_whole
 from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, varied
 from twin.cli.run import changed
 from twin.cli.ticker import Ticker
@@ -65,6 +65,7 @@ def rolls(
     """
     with faults_told():
         scenario = changed(file, option or [], sets or [])
+        refuse_unwritable(json, ics)
         vary = varied(scenario, inputs)[0]
         runs = runs if vary is None else max(runs, LEAST_RUNS)
         with _state_told(state), _told() as ticker:

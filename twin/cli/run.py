@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
-from twin.cli.files import told_if_unwritable, write_json, write_tables
+from twin.cli.files import refuse_unwritable, told_if_unwritable, write_json, write_tables
 from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, doubt, varied
 from twin.cli.telling import Teller
 
@@ -91,6 +91,7 @@ def run(
         if runs is not None:
             how["runs"] = runs
         scenario = changed(file, option or [], sets or [])
+        refuse_unwritable(json, folder=trace)
         vary, known = varied(scenario, inputs)
         if vary is not None:
             how = {**how, "vary": vary} if precision is not None else {"runs": LEAST_RUNS, **how, "vary": vary}
