@@ -15,13 +15,14 @@ from twin.line.draws import Draws
 from twin.line.engine import rules_of
 from twin.line.model import NO_SCRIPTS, Model, Scripts, paired
 from twin.line.rules import state as st
-from twin.line.scripted import add_scripts, check_draws, check_scripts, settle_scripts
+from twin.line.scripted import add_scripts, check_draws, check_scripts, make_room, settle_scripts
 from twin.line.start import begin_now
 
 
 def put_together(builder: Builder) -> None:
     """Make all that a line is, but for the numbers of a run."""
-    check_scripts(builder.model, builder.scripts)
+    for scripts in (builder.scripts, *builder.later):
+        check_scripts(builder.model, scripts)
     line, ways = builder.line, builder.ways
     line.end = builder.model.end
     line.products = len(ways.products)
@@ -40,8 +41,10 @@ def put_together(builder: Builder) -> None:
     add_segments(builder)
     add_patterns(builder)
     add_scripts(builder)
+    make_room(builder)
     order(builder)
-    check_draws(builder.scripts, builder.draws.asked)
+    for scripts in (builder.scripts, *builder.later):
+        check_draws(scripts, builder.draws.asked)
     line.in_kg = math.fsum(store.level for store in line.stores if store.holds == st.METAL)
 
 
@@ -57,9 +60,9 @@ def make_ready(builder: Builder, seed: int, run: int, then: Sequence[int] = ()) 
     settle_scripts(builder)
 
 
-def builder_of(model: Model, scripts: Scripts, *, pure: bool) -> Builder:
-    """Return what builds a line, of the plain or the compiled classes."""
-    builder = Builder(model, scripts, rules_of("state", pure=pure), rules_of("vectors", pure=pure))
+def builder_of(model: Model, scripts: Scripts, *, pure: bool, later: Sequence[Scripts] = ()) -> Builder:
+    """Return what has built a line, of the plain or the compiled classes, with room for records that come `later`."""
+    builder = Builder(model, scripts, later, rules_of("state", pure=pure), rules_of("vectors", pure=pure))
     put_together(builder)
     return builder
 

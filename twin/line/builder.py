@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from types import ModuleType
 
 from twin.line.draws import Draws
@@ -18,18 +18,22 @@ class Builder:
     """What is at hand while one line is put together: the model, the classes, and the builder made so far.
 
     `make` is the module of classes, the plain or the compiled ones, and `push` appends to their columns of numbers.
+    `later` are records for which the line is to have room, but which are put in only when it is ready.
     """
 
-    def __init__(self, model: Model, scripts: Scripts, rules: ModuleType, vectors: ModuleType) -> None:
+    def __init__(
+        self, model: Model, scripts: Scripts, later: Sequence[Scripts], rules: ModuleType, vectors: ModuleType
+    ) -> None:
         self.model = model
         self.scenario = model.scenario
         self.ways = model.routes
         self.scripts = scripts
+        self.later = later
         self.make = rules
         self.push: Callable[[Floats, float], Floats] = vectors.push
         self.spare: st.Spare = rules.Spare()
         self.line: st.Line = rules.Line(self.spare)
-        self.draws = Draws(self.line, scripts, model.used)
+        self.draws = Draws(self.line, scripts, {name for part in later for name in part.draws}, model.used)
         self.calendars: dict[str, st.Calendar] = {}
         self.shared: dict[str, st.Shared] = {}
         self.stores: dict[str, list[st.Store]] = {}

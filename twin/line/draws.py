@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -106,12 +106,14 @@ KEPT = Kept()
 class Draws:
     """The streams of a line: which law each follows, and the numbers of the run that the line makes.
 
-    `used` says how many numbers each stream used in earlier runs; it is a matter of speed alone.
+    `later` are the streams of which records may be put in when the line is ready. `used` says how many numbers each
+    stream used in earlier runs; it is a matter of speed alone.
     """
 
-    def __init__(self, line: st.Line, scripts: Scripts, used: dict[str, int]) -> None:
+    def __init__(self, line: st.Line, scripts: Scripts, later: Container[str], used: dict[str, int]) -> None:
         self.line = line
         self.scripts = scripts
+        self.later = later
         self.used = used
         self.seed = 0
         self.run = 0
@@ -124,10 +126,11 @@ class Draws:
         """Return a stream of the law, behind the numbers that were recorded; a constant needs no numbers."""
         self.asked.add(name)
         recorded = self.scripts.draws.get(name, recorded)
-        if isinstance(law, Constant) and recorded is None:
-            return make(-1, law.value)
-        stream = make(len(self.names), 0.0)
-        stream.constant = False
+        always = law.value if isinstance(law, Constant) and recorded is None else None
+        if always is not None and name not in self.later:
+            return make(-1, always)
+        stream = make(len(self.names), always or 0.0)
+        stream.constant = always is not None
         self.names.append(name)
         self.laws.append(law)
         self.recorded.append([float(value) for value in recorded or ()])
@@ -147,6 +150,12 @@ class Draws:
             stream.values = recorded + row if recorded else row
             stream.at = 0
             stream.drawn = end
+
+    def put_in(self, name: str, recorded: Sequence[float]) -> None:
+        """Put recorded numbers before those of a stream that has not been drawn from yet."""
+        stream = self.line.streams[self.names.index(name)]
+        stream.values = [*recorded, *stream.values]
+        stream.constant = False
 
     def _first(self, run: int, ends: Sequence[int]) -> list[Wanted]:
         return [

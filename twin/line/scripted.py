@@ -105,6 +105,13 @@ def add_scripts(builder: Builder) -> None:
         _changes(builder, builder.machines[name][number - 1], told, f"{name}/{number}")
 
 
+def make_room(builder: Builder) -> None:
+    """Give machines the causes of which stops may be recorded later; what draws from streams has made room there."""
+    for part in builder.later:
+        for name, number, reason in part.stops:
+            cause_of(builder, builder.machines[name][number - 1], reason)
+
+
 def settle_scripts(builder: Builder) -> None:
     """Set what the state at the start must not overrule: when causes strike, how far wear has come."""
     for name, number in builder.scripts.changes:
@@ -120,17 +127,35 @@ def settle_scripts(builder: Builder) -> None:
 
 def _stops(builder: Builder, machine: st.Machine, reason: str, stops: Spells) -> None:
     """Let a cause strike when it did, in place of its draws."""
+    cause = cause_of(builder, machine, reason)
+    strike_when(cause, sorted([*recorded_of(cause), *stops], key=lambda stop: stop[0]))
+
+
+def cause_of(builder: Builder, machine: st.Machine, reason: str) -> st.Cause:
+    """Return a machine's cause of a reason; one that the line does not know is silent until something is recorded."""
     place = _reason(builder.model, reason)
-    cause = next((own for own in machine.causes if own.reason == place and not own.rolls), None)
-    if cause is None:
-        nothing = builder.spare.nothing
-        cause = builder.make.Cause(st.BY_CLOCK, nothing, nothing, nothing, machine.calendar)
-        cause.reason = place
-        machine.causes.append(cause)
+    known = next((own for own in machine.causes if own.reason == place and not own.rolls), None)
+    if known is not None:
+        return known
+    nothing = builder.spare.nothing
+    cause: st.Cause = builder.make.Cause(st.BY_CLOCK, nothing, nothing, nothing, machine.calendar)
+    cause.reason = place
+    strike_when(cause, ())
+    machine.causes.append(cause)
+    return cause
+
+
+def recorded_of(cause: st.Cause) -> list[tuple[float, float]]:
+    """Return when a cause strikes by record, and how long each time."""
+    return list(zip(cause.starts, cause.lasts, strict=True))
+
+
+def strike_when(cause: st.Cause, stops: Spells) -> None:
+    """Let a cause strike at these times and at no others."""
     cause.counts = st.BY_CLOCK
     cause.scripted = True
-    cause.starts.extend(start for start, _ in stops)
-    cause.lasts.extend(duration for _, duration in stops)
+    cause.starts = [start for start, _ in stops]
+    cause.lasts = [duration for _, duration in stops]
     cause.left = cause.starts[0] if cause.starts else st.NEVER
 
 

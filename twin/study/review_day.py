@@ -15,6 +15,7 @@ from twin.line import clock_loop
 from twin.line.build import build
 from twin.line.engine import compiled_available
 from twin.line.model import NO_SCRIPTS, Model, Scripts, prepare
+from twin.line.ready import Ready
 from twin.line.simulate import collector_resting
 from twin.logs import LogError, LogFault
 from twin.logs.doctor import Examined, examine
@@ -28,6 +29,7 @@ from twin.study.review_reconcile import Reconciled, reconciled
 from twin.study.review_records import Records
 
 if TYPE_CHECKING:
+    from twin.line.rules.state import Line
     from twin.logs import Log
 
 HOUR_S = 3600.0
@@ -238,19 +240,25 @@ def _from_first_day(scenario: Scenario, log: Log) -> Scenario:
     return at_moment(scenario, datetime.combine(first.date(), time()), scenario.time.length)
 
 
-def run_day(model: Model, scripts: Scripts, *, seed: int, run: int) -> FloatArray:
-    """Return the good tonnes cumulated through the day: at its begin, at each hour, at its end."""
-    pure = not compiled_available()
-    line, draws = build(model, seed, run, scripts, pure=pure)
-    clock_loop.run(line, draws, model, pure=pure)
-    rows = [0.0, *(sum(row) for row in line.day_rows), sum(own.total for own in line.good_kg)]
-    return np.array(rows) / 1000.0
-
-
 def run_days(day: Day, scripts: Scripts, runs: Sequence[int], *, seed: int, vary: Vary | None = None) -> FloatArray:
-    """Return the curves of several runs, [runs, moments] in t."""
+    """Return the good tonnes cumulated through the day, of several runs: [runs, moments] in t.
+
+    The moments are its begin, each hour, its end.
+    """
+    made, pure, ready = [], not compiled_available(), None
     with collector_resting():
-        return np.array([run_day(model_of_run(day, vary, seed, run), scripts, seed=seed, run=run) for run in runs])
+        for place, run in enumerate(runs, start=1):
+            model = model_of_run(day, vary, seed, run)
+            if ready is None or vary is not None:
+                ready = Ready(model, scripts, pure=pure)
+            ready.begin(seed, run, runs[place:] if vary is None else ())
+            clock_loop.run(ready.line, ready.draws, model, pure=pure)
+            made.append(_curve(ready.line))
+    return np.array(made) / 1000.0
+
+
+def _curve(line: Line) -> list[float]:
+    return [0.0, *(sum(row) for row in line.day_rows), sum(own.total for own in line.good_kg)]
 
 
 def model_of_run(day: Day, vary: Vary | None, seed: int, run: int) -> Model:

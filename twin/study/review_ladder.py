@@ -7,15 +7,20 @@ right on average. Either way a run's shares add up to its gap, so the rungs add 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import groupby
 
 import numpy as np
 
 from twin.indicators.intervals import FloatArray
-from twin.line.model import Scripts
+from twin.line.engine import compiled_available
+from twin.line.model import Model, Scripts
 from twin.line.simulate import collector_resting
-from twin.study.review_day import Day, Vary, model_of_run, run_day
+from twin.line.switched import Switched, can_wait
+from twin.study.review_day import Day, Vary, model_of_run
 from twin.study.review_events import Cause
 from twin.study.review_scripts import together
 from twin.study.shapley import MOST_EXACT, Shares, along, exact, orders
@@ -24,6 +29,8 @@ NOTHING_T = 1e-6
 SMALL_T = 0.02  # causes that move less, alone and after all others, are counted together
 TRIES = 6  # runs by which a cause is found to move nothing
 BUDGET = 4000  # runs of a day that may be spent on subsets
+AT_ONCE = 100  # runs between two looks whether to stop
+MOST_LINES = 64
 OTHERS = Cause("others")
 
 
@@ -44,23 +51,57 @@ class Game:
     vary: Vary | None = None
     tell: Callable[[int], None] | None = None
     known: dict[tuple[int, int], float] = field(default_factory=dict)
+    lines: dict[int, tuple[Model, Switched]] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def everything(self) -> int:
         """Return the set of all players."""
         return (1 << len(self.players)) - 1
 
+    @cached_property
+    def bound(self) -> int:
+        """Return the set of those that make another line or morning; the others can wait until it has begun."""
+        told = Counter(name for part in self.parts for name in part.draws)
+        waits = [can_wait(part) and all(told[name] == 1 for name in part.draws) for part in self.parts]
+        return sum(1 << i for i, own in enumerate(waits) if not own)
+
     def value(self, inside: int, runs: Sequence[int]) -> FloatArray:
         """Return the good tonnes of some runs with a set of players as recorded."""
-        missing = [run for run in runs if (inside, run) not in self.known]
-        if missing:
-            scripts = self.scripts(inside)
-            for run in missing:
-                model = model_of_run(self.day, self.vary, self.seed, run)
-                self.known[inside, run] = float(run_day(model, scripts, seed=self.seed, run=run)[-1])
-            if self.tell is not None:
+        one: FloatArray = self.values([inside], runs)[0]
+        return one
+
+    def values(self, sets: Sequence[int], runs: Sequence[int]) -> FloatArray:
+        """Return the good tonnes of some runs with several sets of players as recorded, [sets, runs]."""
+        for run in runs:
+            missing = [inside for inside in sets if (inside, run) not in self.known]
+            for bound, own in groupby(sorted(missing, key=self._bound_of), key=self._bound_of):
+                self._make(run, bound, list(own))
+        return np.array([[self.known[inside, run] for run in runs] for inside in sets])
+
+    def _bound_of(self, inside: int) -> int:
+        return inside & self.bound
+
+    def _make(self, run: int, bound: int, sets: Sequence[int]) -> None:
+        """Make one run with sets of players that have the same line and the same morning."""
+        line = self._line(bound, model_of_run(self.day, self.vary, self.seed, run))
+        line.begin(self.seed, run)
+        waiting = [i for i in range(len(self.players)) if not self.bound >> i & 1]
+        for place, inside in enumerate(sets, start=1):
+            put_in = [own for own, i in enumerate(waiting) if inside >> i & 1]
+            self.known[inside, run] = line.good_kg(put_in) / 1000.0
+            if self.tell is not None and (place % AT_ONCE == 0 or place == len(sets)):
                 self.tell(len(self.known))
-        return np.array([self.known[inside, run] for run in runs])
+
+    def _line(self, bound: int, model: Model) -> Switched:
+        """Return a line with these players recorded, made before or now."""
+        kept = self.lines.get(bound)
+        if kept is None or kept[0] is not model:
+            if len(self.lines) >= MOST_LINES:
+                self.lines.clear()
+            parts = [part for i, part in enumerate(self.parts) if not self.bound >> i & 1]
+            kept = model, Switched(model, self.scripts(bound), parts, pure=not compiled_available())
+            self.lines[bound] = kept
+        return kept[1]
 
     def scripts(self, inside: int) -> Scripts:
         """Return what a set of players puts in the place of draws."""
@@ -131,11 +172,13 @@ def _ladder(whole: Game, runs: int, budget: int) -> Ladder:
 
 def _sorted(game: Game, runs: Sequence[int]) -> tuple[list[int], list[int], list[int]]:
     """Sort causes into those that move something, those that move little, and those that move nothing."""
-    nothing_on, all_on = game.value(0, runs), game.value(game.everything, runs)
+    each = range(len(game.players))
+    alone_in, last_out = [1 << i for i in each], [game.everything & ~(1 << i) for i in each]
+    nothing_on, all_on, *switched = game.values([0, game.everything, *alone_in, *last_out], runs)
     movers, small, nothing = list[int](), list[int](), list[int]()
-    for i in range(len(game.players)):
-        alone = game.value(1 << i, runs) - nothing_on
-        last = all_on - game.value(game.everything & ~(1 << i), runs)
+    for i in each:
+        alone = switched[i] - nothing_on
+        last = all_on - switched[len(game.players) + i]
         if max(np.abs(alone).max(), np.abs(last).max()) <= NOTHING_T:
             nothing.append(i)
         elif max(np.abs(alone).max(), np.abs(last).max()) <= SMALL_T:
@@ -161,7 +204,7 @@ def _exact(game: Game, runs: int) -> Shares:
     if runs == 0:
         causes = len(game.players)
         return Shares(np.zeros((causes, 0)), np.zeros(causes), np.zeros(causes))
-    return exact(np.array([game.value(inside, range(runs)) for inside in range(game.everything + 1)]))
+    return exact(game.values(range(game.everything + 1), range(runs)))
 
 
 def _one_order(game: Game, run: int) -> FloatArray:

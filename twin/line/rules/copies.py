@@ -10,6 +10,7 @@ from twin.line.rules.state import (
     Lane,
     Line,
     Machine,
+    Planner,
     Rolls,
     RollSet,
     Segment,
@@ -67,6 +68,15 @@ def copy_rows(source: Line, target: Line) -> None:
     target.set_rows = source.set_rows[:]
     target.event_rows = source.event_rows[:]
     target.active_rows = column(source.active_rows)
+
+
+def copy_planner(source: Planner, target: Planner) -> None:
+    """Copy how far the planner has come, and in what."""
+    target.total = source.total
+    target.at = source.at
+    target.sequence = source.sequence
+    target.begins = source.begins
+    target.repeats = source.repeats
 
 
 def column(source: Floats) -> Floats:
@@ -166,7 +176,11 @@ def copy_counts(source: Machine, target: Machine) -> None:
 
 
 def copy_cause(source: Cause, target: Cause) -> None:
-    """Copy how far a cause of stops has come."""
+    """Copy how far a cause of stops has come, and what is recorded of it."""
+    target.counts = source.counts
+    target.scripted = source.scripted
+    target.starts = source.starts
+    target.lasts = source.lasts
     target.left = source.left
     target.per = source.per
     target.pending = source.pending
@@ -280,6 +294,7 @@ def copy_slot(source: Slot, target: Slot) -> None:
 
 def copy_stream(source: Stream, target: Stream) -> None:
     """Copy which numbers a stream has and how many are used; a list of numbers is never changed, only replaced."""
+    target.constant = source.constant
     target.values = source.values
     target.drawn = source.drawn
     target.at = source.at

@@ -11,6 +11,7 @@ from twin.line.rules.copies import (
     copy_lane,
     copy_line,
     copy_machine,
+    copy_planner,
     copy_roll_set,
     copy_rolls,
     copy_segment,
@@ -220,8 +221,7 @@ def blank(parts: Parts) -> Parts:
 def copy_parts(source: Parts, target: Parts) -> None:
     """Copy what a run changes of each object."""
     copy_line(source.line, target.line)
-    target.planner.total = source.planner.total
-    target.planner.at = source.planner.at
+    copy_planner(source.planner, target.planner)
     for i in range(len(source.machines)):
         copy_machine(source.machines[i], target.machines[i])
     for i in range(len(source.causes)):
