@@ -9,18 +9,8 @@ from dashboard.charts.svg import tag, words
 from dashboard.options_report import FOOT, style
 from dashboard.parts.amounts import METRIC, Units
 from dashboard.parts.options_markup import markup
-from dashboard.yesterday_view import (
-    CARE,
-    among,
-    hand_over,
-    ladder_note,
-    longest,
-    look_at,
-    nothing_asked,
-    products,
-    rungs,
-    suspects,
-)
+from dashboard.yesterday_behind import hand_over, longest, products
+from dashboard.yesterday_view import CARE, among, explained, ladder_note, look_at, nothing_asked, rungs, suspects
 from dashboard.yesterday_words import long_day, sure_line, tonnes, verdict_parts
 from twin.indicators import Part
 
@@ -51,7 +41,6 @@ OWN = """
 
 def sheet_of(answer: Mapping[str, Any], units: Units = METRIC) -> str:
     """Return the sheet as HTML that needs no other file."""
-    found = answer["review"]
     head = tag("span", "passline", class_="brand") + tag(
         "span", words(f"{answer['name']}: hand-over after {long_day(answer['day'])}"), class_="note"
     )
@@ -69,7 +58,7 @@ def sheet_of(answer: Mapping[str, Any], units: Units = METRIC) -> str:
         tag("footer", *(tag("span", words(text)) for text in _made(answer)), class_="foot"),
         class_="sheet",
     )
-    name = f"{answer['name']}, {found['day']}: hand-over"
+    name = f"{answer['name']}, {answer['day']}: hand-over"
     return (
         '<!DOCTYPE html>\n<html lang="en" data-theme="light">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -97,6 +86,8 @@ def _explained(answer: Mapping[str, Any], units: Units) -> str:
     if nothing_asked(answer):
         return ""
     drawn = "".join(tag("div", text, class_="drawing") for text in among(answer, units).drawings)
+    if not explained(answer):
+        return drawn
     return drawn + tag("div", _causes(answer, units), _looks(answer, units), class_="two")
 
 

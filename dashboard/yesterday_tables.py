@@ -72,7 +72,8 @@ def curve(answer: Plain, _week: Plain, units: Units) -> Table:
     mass = _mass(units)
     rows: list[list[Cell]] = []
     for i, moment in enumerate(fan["time_s"]):
-        values = [fan["actual_t"][i], fan["replay_t"][i], *(row[i] for row in fan["quantiles_t"])]
+        replay = fan["replay_t"][i] if fan["replay_t"] else None  # there is none at first sight
+        values = [fan["actual_t"][i], replay, *(row[i] for row in fan["quantiles_t"])]
         rows.append([_time(found, moment), *(_scaled(value, units) for value in values)])
     heads = ("time", f"actual_{mass}", f"replay_{mass}", *(f"{share}_days_in_100_below_{mass}" for share in SHARES))
     return Table("day-curve", heads, rows)

@@ -9,6 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from dashboard.charts.plant import titled
+from dashboard.doubt_words import sure as sure_of_inputs
 from dashboard.parts.amounts import Units
 from twin.indicators import Part
 from twin.words import NO_BREAK, NOT_ASKED, number, places_for, plain
@@ -16,6 +17,8 @@ from twin.words import NO_BREAK, NOT_ASKED, number, places_for, plain
 Plain = Mapping[str, Any]
 KINDS = {"stop": "stop", "rolls": "roll change", "setup": "setup", "staffing": "nobody there"}
 TONNES = re.compile(rf"([+\u2212]?)(\d[\d\u202f]*(?:\.\d+)?)({NO_BREAK}t\b)")
+OF = re.compile(r"(explains? )(\d[\d\u202f]*)( of the )")
+MORNING = re.compile(r"(in the morning (?:gave|took) )(\d[\d\u202f]*)(\.)")
 WHERE = re.compile(r"(where )(\d[\d\u202f]*)( were)")
 
 
@@ -52,7 +55,9 @@ def in_units(text: str, units: Units) -> str:
         return plain(float(digits.replace("\u202f", "")) * units.per_tonne, places)
 
     text = TONNES.sub(lambda found: f"{found[1]}{scaled(found[2])}{NO_BREAK}{units.mass}", text)
-    return WHERE.sub(lambda found: f"{found[1]}{scaled(found[2])}{found[3]}", text)
+    for pattern in (WHERE, OF, MORNING):
+        text = pattern.sub(lambda found: f"{found[1]}{scaled(found[2])}{found[3]}", text)
+    return text
 
 
 def verdict_parts(answer: Plain, units: Units) -> list[Part]:
@@ -64,8 +69,18 @@ def verdict_parts(answer: Plain, units: Units) -> list[Part]:
 
 
 def sure_line(answer: Plain) -> str:
-    """Return the line below the sentence: which day, which records, how many runs."""
-    return f"{answer['review']['verdict']['sure']} {answer['review']['runs']} runs of the day from its morning."
+    """Return the line below the sentence: which day, which records, how many runs, how the inputs were taken."""
+    inputs = sure_of_inputs(answer.get("doubt")) or " Inputs at their best estimates."
+    return f"{answer['review']['verdict']['sure']} {answer['review']['runs']} runs of the day from its morning.{inputs}"
+
+
+def luck_words(answer: Plain, units: Units) -> str:
+    """Return how wide the band would be by the luck of the day alone; nothing where it is that."""
+    luck = answer.get("luck")
+    if luck is None:
+        return ""
+    low, high = (plain(luck[end] * units.per_tonne) for end in ("low_t", "high_t"))
+    return f" By the luck of such a day alone it would be {low} to {high}{NO_BREAK}{units.mass}."
 
 
 def tonnes(value: float | None, units: Units, *, sign: bool = False) -> str:
@@ -105,6 +120,11 @@ def event_words(event: Plain, zone: str) -> str:
     what = reason_words(event)
     where = f"{event['station']} {event['machine']}" if event["machine"] > 1 else event["station"]
     return f"{span}, {where}: {what}" if where else f"{span}: {what}"
+
+
+def named_event(event: Plain, zone: str) -> str:
+    """Return an event with its number, so that the name is its own."""
+    return f"{event['number'] + 1}: {event_words(event, zone)}"
 
 
 def cause_words(rung: Plain, events: Sequence[Plain], zone: str) -> str:

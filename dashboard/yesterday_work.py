@@ -1,6 +1,7 @@
-"""The studies behind Yesterday, each in a process of its own: one day explained, and one event of it otherwise.
+"""The study behind Yesterday, in a process of its own: one day at first sight, explained, and the days before it.
 
-The day stands on the page as soon as it is explained; the forecasts of the days before follow, one by one.
+What is found is put on the page as it is found: the day in its fan first, then its causes, then the forecasts of the
+days before, one by one.
 """
 
 from __future__ import annotations
@@ -9,88 +10,46 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import date
-from datetime import time as clock
-from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
 
 from dashboard import answers
+from dashboard.ask import BEST, UNCERTAIN
+from dashboard.doubt import Doubts
 from dashboard.inputs import flat
 from dashboard.worker import Desk
-from dashboard.yesterday_log import invent
-from twin.logs import read_log
-from twin.logs.mapping import Mapping as LogMapping
-from twin.logs.mapping import load_mapping
-from twin.scenario import Scenario, apply_options, load
+from dashboard.yesterday_records import Records, records
+from twin.scenario import Scenario
 from twin.store import Store
 from twin.study.replicate import NothingMadeError
-from twin.study.review import ReviewStep, days_of, expectation, review_day, whatif
+from twin.study.review import ReviewStep, expectation, review_day, whatif
 from twin.study.review_answer import DayEvent, Edit
 from twin.study.review_booked import booked
-from twin.study.review_day import Day, bounds, day_of, prepare_day
-from twin.study.review_events import events_of
+from twin.study.review_day import Day, Vary
+from twin.study.review_first import first_sight
+from twin.study.review_sure import LOGS
 from twin.study.scorebook import Forecast, Scorebook
 from twin.study.scoresummary import summary, summary_json
-from twin.study.watchdays import day_begins
+from twin.study.uncertain import DrawnOnce
 from twin.version import VERSION
+from twin.words import plain
 
-if TYPE_CHECKING:
-    from twin.logs import Log
-    from twin.logs.doctor import Examined
-
-DAYS_A_RUN = 5
-"""Runs of a day for each run that is asked for: a day is short."""
+DAYS_A_RUN, DRAWN_DAYS_A_RUN = 5, 2
+"""Runs of a day for each run that is asked for, with best estimates and with a plant drawn for each: a day is short."""
 LOOK_BACK_DAYS, LOOK_BACK_RUNS = 40, 59
 MOST_IFS = 5
 LEAST_IF_S = 900.0
 BOOKS = "forecasts.sqlite"
 NEWS_EVERY_S = 0.4
+STAGES = {"reading": (0, 10), "expected": (10, 20), "causes": (20, 50), "sure": (50, 70), "before": (70, 100)}
+"""How far the whole is at the begin and the end of each stage [%]."""
+OTHER_LOGS = 2
+A_DAYS_CAUSES = 4000
+"""About so many runs of a day are made for its causes at the most."""
+AT_FIRST, EXPLAINED = "before the causes were found", "before all days were forecast"
 Plain = dict[str, Any]
-
-
-@dataclass(frozen=True)
-class Records:
-    """A plant with its log, which is examined once for all days."""
-
-    scenario: Scenario
-    log: Log
-    mapping: LogMapping | None
-
-    @cached_property
-    def begins(self) -> clock | None:
-        """Return when the plant's production day begins, where its mapping says so."""
-        return day_begins(self.mapping)
-
-    @cached_property
-    def days(self) -> tuple[date, ...]:
-        """Return the production days that the log covers."""
-        return days_of(self.scenario, self.log, self.begins)
-
-    @cached_property
-    def examined(self) -> Examined:
-        """Return the log with what is wrong with it. Raises LogError where it is not fit for use."""
-        return self._asked(self.days[-1]).examined
-
-    def day(self, day: date | str) -> Day:
-        """Return one day, ready to be run. Raises LogError where the log does not tell of it or is not fit for use."""
-        when = date.fromisoformat(day) if isinstance(day, str) else day
-        if when not in self.days:
-            return self._asked(when)
-        return day_of(self.scenario, self.examined, when, bounds(self.scenario, when, self.begins))
-
-    def _asked(self, when: date) -> Day:
-        return prepare_day(self.scenario, self.log, when, begins=self.begins, mapping=self.mapping)
-
-
-def records(file: str, options: Sequence[str], log: str, invented: bool) -> Records:
-    """Return a plant with its log, which is made first where it is invented."""
-    base, place = load(file), Path(log)
-    if invented:
-        invent(base, place)
-    scenario = apply_options(base, list(options)) if options else base
-    folder = place if place.is_dir() else place.parent
-    mapping = load_mapping(folder / "mapping.yaml") if (folder / "mapping.yaml").is_file() else None
-    return Records(scenario, read_log(place, zone=scenario.time.zone), mapping)
 
 
 @dataclass(slots=True)
@@ -103,20 +62,39 @@ class Keeper:
     answer: Plain
     began: float = field(default_factory=time.monotonic)
     told: float = 0.0
+    made: int = 0
+    before: int = 0
+    again: int = 0
 
     def step(self, step: ReviewStep) -> None:
-        """Tell how far it is, now and then."""
-        if time.monotonic() - self.told > NEWS_EVERY_S:
+        """Tell how far the day is explained, now and then."""
+        if step.wanted:
+            words = f"what was to be expected: {step.done} of {step.wanted} days run"
+            self.say("expected", step.done / step.wanted, words)
+            return
+        if step.done < self.made:  # its counts begin anew: once for the causes that matter, then for each other log
+            self.again += 1
+            self.before += self.made
+        self.made = step.done
+        days = self.before + self.made
+        if self.again < OTHER_LOGS:
+            self.say("causes", days / A_DAYS_CAUSES, f"causes: {plain(days)} days run")
+        else:
+            self.say("sure", (self.again - OTHER_LOGS) / LOGS, f"how sure the causes are: {plain(days)} days run")
+
+    def say(self, stage: str, share: float, words: str, *, at_once: bool = False) -> None:
+        """Tell how far it is, in words and in the whole."""
+        if at_once or time.monotonic() - self.told > NEWS_EVERY_S:
             self.told = time.monotonic()
-            wanted = max(step.wanted, step.done, 1)
-            self.desk.tell({"done": step.done, "wanted": wanted, "half": None, "what": step.what})
+            begin, end = STAGES[stage]
+            done = round(begin + (end - begin) * min(1.0, share))
+            self.desk.tell({"done": done, "wanted": 100, "half": None, "said": words})
 
     def keep(self, *, whole: bool = False, **parts: Any) -> None:  # noqa: ANN401  plain data of any kind
         """Write the answer down with more in it."""
         self.answer |= parts | {"whole": whole, "made": time.time(), "took_s": time.monotonic() - self.began}
         answers.write(self.folder, self.key, {}, "week.json")
         answers.write(self.folder, self.key, self.answer)
-        self.desk.tell({"done": self.answer["done"], "wanted": self.answer["wanted"], "half": None, "what": "kept"})
 
 
 def yesterday(
@@ -134,22 +112,27 @@ def yesterday(
     day: str,
     stamp: str,
     invented: bool,
+    inputs: str = BEST,
+    known: str = "",
 ) -> Mapping[str, Any]:
     """Explain a production day of a log, the last one where none is named; return how many runs were made."""
-    del stamp  # it only names the question
-    desk.tell({"done": 0, "wanted": 1, "half": None, "what": "reading the log"})
-    own, wanted = records(file, options, log, invented), DAYS_A_RUN * runs
+    desk.tell({"done": 0, "wanted": 100, "half": None, "said": "reading the log"})
+    own = records(file, options, log, invented)
+    doubts = Doubts(own.scenario, inputs, group=1)
+    vary = DrawnOnce(doubts.vary) if doubts.vary is not None else None
+    wanted = (DAYS_A_RUN if vary is None else DRAWN_DAYS_A_RUN) * runs
     named = {"key": key, "plant": plant, "options": list(options), "seed": seed, "wanted": wanted, "invented": invented}
+    named |= {"stamp": stamp, "known": known, "doubt": doubts.told(np.zeros(0), seed)}
     keeper = Keeper(desk, Path(kept), key, described(own, named, day))
     found = answers.read(keeper.folder, key)
-    if found is not None and not found["whole"]:
+    if found is not None and found.get("explained") and not found["whole"]:
         keeper.answer = found
     else:
         try:
-            explain(own, keeper, wanted, seed)
+            explain(own, keeper, wanted, seed, vary)
         except NothingMadeError:
             return {"done": 0, "wanted": wanted}
-    whole = look_back(own, keeper, seed)
+    whole = look_back(own, keeper, seed, vary)
     keeper.keep(whole=whole)
     answers.remember(keeper.folder, mark, key)
     answers.tidy(keeper.folder)
@@ -170,19 +153,38 @@ def described(own: Records, named: Plain, day: str) -> Plain:
         "past": [],
         "book": None,
         "kept": False,
+        "explained": False,
     }
 
 
-def explain(own: Records, keeper: Keeper, runs: int, seed: int) -> None:
-    """Explain the day, and put it on the page."""
+def explain(own: Records, keeper: Keeper, runs: int, seed: int, vary: Vary | None) -> None:
+    """Put the day on the page as it looks at first, then explained."""
+    keeper.say("reading", 0.7, "finding the morning", at_once=True)
     day = own.day(keeper.answer["day"])
-    found = review_day(day, runs=runs, seed=seed, progress=keeper.step, stop=keeper.desk.stopped)
-    plain = asdict(found)
-    for part in (*plain["events"], *plain["suspect"]):
+    kinds = {name: station.kind for name, station in own.scenario.stations.items()}
+    first = first_sight(day, runs=runs, seed=seed, vary=vary)
+    known = expectation(day, runs=runs, seed=seed)[0] if vary is not None else None
+    luck = None if known is None else {"low_t": known.low_t, "high_t": known.high_t}
+    rest: Plain = {
+        "ladder": [],
+        "booking": None,
+        "look_at": [],
+        "unexplained_t": first.actual_t - first.expected.mean_t,
+    }
+    seen = named_files(asdict(first)) | rest
+    keeper.keep(done=runs, explained=False, so_far=AT_FIRST, review=seen, ifs=[], kinds=kinds, luck=luck)
+    keeper.say("expected", 0.0, "such days, whatever their morning", at_once=True)
+    found = review_day(day, runs=runs, seed=seed, vary=vary, progress=keeper.step, stop=keeper.desk.stopped)
+    keeper.keep(done=runs, explained=True, so_far=EXPLAINED, review=named_files(asdict(found)))
+    keeper.say("sure", 0.9, "the day without its longest events", at_once=True)
+    keeper.keep(ifs=[asdict(one) for one in without(day, found.events, seed)])
+
+
+def named_files(found: Plain) -> Plain:
+    """Return a review as plain data whose files are named without where they lie."""
+    for part in (*found.get("events", ()), *found["suspect"]):
         part["file"] = Path(part["file"]).name
-    limits = {name: station.kind for name, station in own.scenario.stations.items()}
-    ifs = [asdict(one) for one in without(day, found.events, seed)]
-    keeper.keep(done=runs, review=plain, ifs=ifs, kinds=limits)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,20 +217,22 @@ def _without(day: Day, numbers: tuple[int, ...], seed: int) -> If:
 # The days before
 
 
-def look_back(own: Records, keeper: Keeper, seed: int) -> bool:
+def look_back(own: Records, keeper: Keeper, seed: int, vary: Vary | None) -> bool:
     """Forecast the last days of the log, each from its own morning; return whether all of them are made.
 
     These forecasts are made after the fact: they show what the model is worth, they do not count as promises kept.
     """
     name = f"{keeper.answer['plant']} {own.scenario.digest[:16]} {seed}"
+    name += f" uncertain {keeper.answer['known'][:16]}" if vary is not None else ""
     book = Scorebook(Store(f"sqlite:///{(keeper.folder / BOOKS).as_posix()}"), name)
     wanted, whole = own.days[-LOOK_BACK_DAYS:], True
     for done, when in enumerate(wanted):
         if keeper.desk.stopped():
             whole = False
             break
-        forecast_once(own, book, when, seed)
-        keeper.step(ReviewStep("days before forecast", done + 1, len(wanted)))
+        forecast_once(own, book, when, seed, vary)
+        count = done + 1
+        keeper.say("before", count / len(wanted), f"days before: {count} of {len(wanted)} forecast")
     keeper.answer |= {"past": list(past(book)), "book": summary_json(summary(book, in_time=False)), "kept": False}
     if not keeper.answer["invented"]:
         keeper.answer |= promises(own.scenario)
@@ -244,13 +248,14 @@ def promises(scenario: Scenario) -> Plain:
     return {"book": summary_json(told), "kept": True} if told.days else {}
 
 
-def forecast_once(own: Records, book: Scorebook, when: date, seed: int) -> None:
+def forecast_once(own: Records, book: Scorebook, when: date, seed: int, vary: Vary | None = None) -> None:
     """Enter the forecast of a day and what it gave, unless both stand in the book."""
     name, known = when.isoformat(), book.frozen(when.isoformat())
     day = own.day(when)
     if known is None:
-        expected, _ = expectation(day, runs=LOOK_BACK_RUNS, seed=seed)
-        book.freeze(Forecast(name, day.begin, day.end, expected.runs_t, own.scenario.digest, seed, day.begin))
+        expected, _ = expectation(day, runs=LOOK_BACK_RUNS, seed=seed, vary=vary)
+        inputs, begin = BEST if vary is None else UNCERTAIN, day.begin
+        book.freeze(Forecast(name, begin, day.end, expected.runs_t, own.scenario.digest, seed, begin, inputs))
     made = booked(day)
     book.settle(name, made.booked_t - made.edges_t)  # a run says what is made in the day, whenever it is booked
 
@@ -268,29 +273,3 @@ def past(book: Scorebook) -> Iterator[Plain]:
             "high_t": high,
             "position": one.place.position,
         }
-
-
-# One event otherwise
-
-
-def otherwise(
-    desk: Desk,
-    *,
-    file: str,
-    options: Sequence[str],
-    log: str,
-    invented: bool,
-    day: str,
-    edit: Mapping[str, Any],
-    seed: int,
-    kept: str,
-    key: str,
-) -> Mapping[str, Any]:
-    """Run a day again with one event otherwise, everything else as it was recorded."""
-    own = records(file, options, log, invented)
-    ready = own.day(day)
-    found = whatif(ready, [Edit(**edit)], seed=seed)
-    event = next(one for one in events_of(ready) if one.number == edit["event"])
-    answers.write(Path(kept), key, {"edit": dict(edit), "event": asdict(event), "whole": True, **asdict(found)})
-    desk.tell({"done": 1, "wanted": 1})
-    return {"done": 1, "wanted": 1}

@@ -17,13 +17,14 @@ class DayCurve:
     """A day along time [s from its begin], in the unit of the page.
 
     `fan` holds the tonnes at each time for five shares of such days, lowest first: 5, 25, 50, 75 and 95 in 100.
-    `marks` are times with the words that stand at them.
+    `second` is the line beside the day itself, with its name; it may be left empty. `marks` are times with the words
+    that stand at them.
     """
 
     times: Sequence[float]
     fan: Sequence[Sequence[float]]
     actual: Sequence[float]
-    replay: Sequence[float]
+    second: tuple[str, Sequence[float]]
     expected: float
     marks: Sequence[tuple[float, str]]
 
@@ -40,7 +41,9 @@ class DayCurve:
 def refuse_uneven(day: DayCurve) -> None:
     """Refuse curves that do not have one value for each time: they would be drawn against the wrong hours."""
     count = len(day.times)
-    named = {"the actual": day.actual, "the replay": day.replay} | {f"fan line {i}": x for i, x in enumerate(day.fan)}
+    named = {"the actual": day.actual} | {f"fan line {i}": x for i, x in enumerate(day.fan)}
+    name, beside = day.second
+    named |= {f"the {name}": beside} if beside else {}
     for name, values in named.items():
         if len(values) != count:
             raise ValueError(f"{name} has {len(values)} values for {count} times: give one for each")
@@ -90,7 +93,8 @@ def spaced(wanted: Sequence[float], apart: float, lowest: float) -> list[float]:
 def _names(day: DayCurve, scale: Upright) -> str:
     """Return the names of the lines at their ends, kept apart; their unit is said beside the drawing."""
     ends = [("actual", day.actual[-1], "pl-name"), ("expected", day.expected, "pl-text")]
-    ends.append(("replay", day.replay[-1], "pl-second"))
+    name, beside = day.second
+    ends += [(name, beside[-1], "pl-second")] if beside else []
     places = spaced([scale.y(value) + 5 for _, value, _ in ends], APART, FLOOR + 5)
     made = ""
     for (name, value, class_), y in zip(ends, places, strict=True):
@@ -99,9 +103,10 @@ def _names(day: DayCurve, scale: Upright) -> str:
 
 
 def day_curve(day: DayCurve, *, unit: str = "t", name: str = "Good tonnes through the day") -> str:
-    """Return the fan, the middle of such days, the replay dashed and the day itself heavy, each named at its end."""
+    """Return the fan, the middle of such days, the second line dashed and the day itself heavy, named at their ends."""
     refuse_uneven(day)
-    highest = max([*day.fan[-1], *day.actual, *day.replay, day.expected, 1.0])
+    beside = day.second[1]
+    highest = max([*day.fan[-1], *day.actual, *beside, day.expected, 1.0])
     scale = Upright(highest * 1.04, top=TOP, floor_y=FLOOR)
     mean = tag("rect", class_="pl-ink", x=-1.5, y=scale.y(day.expected) - 1.5, width=14, height=3)
     body = (
@@ -109,7 +114,7 @@ def day_curve(day: DayCurve, *, unit: str = "t", name: str = "Good tonnes throug
         _area(day, day.fan[1], day.fan[3], scale, "pl-span"),
         grid_lines(scale),
         _line(day, day.fan[2], scale, "pl-curve pl-thin"),
-        _line(day, day.replay, scale, "pl-curve pl-dashed"),
+        _line(day, beside, scale, "pl-curve pl-dashed") if beside else "",
         _line(day, day.actual, scale, "pl-curve-heavy"),
         tag("svg", mean, x="100%", overflow="visible"),
         _hours(day),
@@ -121,23 +126,24 @@ def day_curve(day: DayCurve, *, unit: str = "t", name: str = "Good tonnes throug
 
 def _table(day: DayCurve, unit: str, name: str) -> str:
     rows = []
+    called, beside = day.second
     for i, time in enumerate(day.times):
         hours = f"{number((time - day.times[0]) / HOUR_S, 1)}{NO_BREAK}h"
-        values = (day.fan[0][i], day.fan[2][i], day.fan[4][i], day.actual[i], day.replay[i])
+        values = (day.fan[0][i], day.fan[2][i], day.fan[4][i], day.actual[i], *beside[i : i + 1])
         rows.append((hours, *(f"{figure(value, 1)}{NO_BREAK}{unit}" for value in values)))
-    heads = ("after", "one day in 20 lower", "middle", "one day in 20 higher", "actual", "replay")
+    heads = ["after", "one day in 20 lower", "middle", "one day in 20 higher", "actual", *([called] if beside else [])]
     return table(name, heads, rows)
 
 
-def curve_key() -> str:
-    """Return the key to the curve's lines and areas."""
-    entries = (
+def curve_key(second: str = "") -> str:
+    """Return the key to the curve's lines and areas; `second` says what the dashed line is, where there is one."""
+    entries = [
         ('<path class="pl-curve-heavy" d="M0 8H26"/>', "as booked"),
         ('<path class="pl-curve pl-thin" d="M0 8H26"/>', "middle of such days"),
-        ('<path class="pl-curve pl-dashed" d="M0 8H26"/>', "model with all that was recorded"),
+        *([('<path class="pl-curve pl-dashed" d="M0 8H26"/>', second)] if second else []),
         ('<rect class="pl-span" y="2" width="26" height="12"/>', "half of such days"),
         ('<rect class="pl-pale" y="2" width="26" height="12"/>', "nine of ten"),
-    )
+    ]
     made = "".join(
         tag("li", picture(said, drawn, width=28, height=16, class_="pl-key-mark"), said) for drawn, said in entries
     )

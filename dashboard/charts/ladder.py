@@ -10,6 +10,7 @@ from dashboard.charts.svg import NO_BREAK, amount, figure, hatch, tag
 HEADS = ("tonnes", "in other orders", "place is sure", "record")
 WORDS = frozenset({"record"})
 HALF = 8.0
+SUCH, WHATEVER = "Such days", "whatever their morning"
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,12 @@ def _plate(scale: Scale, value: float, *, between: bool = False) -> str:
     return down + _middle(tag("svg", plate, x=scale.x(value), overflow="visible"))
 
 
+def _expected(scale: Scale, value: float, before: Sequence[Rung]) -> str:
+    """Return the plate of what was expected, with a riser to it where rungs lead there."""
+    riser = _line(scale.x(value), "0", "50%", "pl-riser") if before else ""
+    return riser + _plate(scale, value)
+
+
 def _ring(scale: Scale, value: float) -> str:
     ring = tag("circle", r=7, class_="pl-heavy-ring")
     up = _line(scale.x(value), "0", "50%", "pl-riser")
@@ -117,19 +124,30 @@ def ladder(
     rungs: Sequence[Rung],
     unexplained: float,
     *,
+    before: Sequence[Rung] = (),
     after: Sequence[Rung] = (),
     unit: str = "t",
     notes: tuple[str, str, str] = ("on the day's calendar and plan", "with all that was recorded", "good t booked"),
 ) -> str:
     """Return the ladder as a drawn table. The rungs and the unexplained must lead from expected to actual.
 
-    `after` are rungs that no cause on the line explains, such as what was booked on another day; the replay is before.
+    `before` are rungs that lead to what was expected, such as the state in the morning; they begin at what such days
+    give. `after` are rungs that no cause on the line explains, such as what was booked on another day; the replay is
+    before.
     """
     refuse_gap(expected, actual, sum(rung.tonnes for rung in (*rungs, *after)), unexplained)
     ordered = in_order(rungs)
     last = [*after, Rung("Unexplained", "", unexplained, record="see the records below")]
-    scale = ladder_scale(expected, actual, [*ordered, *last])
-    rows = [DrawnRow("Expected", _said(expected, unit), note=notes[0], mark=_plate(scale, expected))]
+    first = expected - sum(rung.tonnes for rung in before)
+    scale = ladder_scale(first, actual, [*before, *ordered, *last])
+    rows = (
+        [DrawnRow(SUCH, _said(first, unit), note=WHATEVER, mark=_plate(scale, first, between=True))] if before else []
+    )
+    climbed, _ = _climb(scale, before, first, unit)
+    rows += [
+        *climbed,
+        DrawnRow("Expected", _said(expected, unit), note=notes[0], mark=_expected(scale, expected, before)),
+    ]
     climbed, reached = _climb(scale, ordered, expected, unit)
     mark = _plate(scale, reached, between=True)
     rows += [*climbed, DrawnRow("Replay", _said(reached, unit), note=notes[1], mark=mark)]

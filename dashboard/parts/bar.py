@@ -76,7 +76,8 @@ def end_words(standing: Standing, units: Units, now: float) -> str:
     half = answer.get("half")
     sure = f", ± {half_width(half, units)}" if half is not None else ""
     if standing.stopped:
-        return f"stopped after {answer['done']} of {answer['wanted']} runs{sure}"
+        so_far = answer.get("so_far") or f"after {answer['done']} of {answer['wanted']} runs"
+        return f"stopped {so_far}{sure}"
     return f"last run {ago(now - answer['made'])}{sure}"
 
 

@@ -63,7 +63,7 @@ DAY = DayCurve(
     [0.0, 43_200.0, 86_400.0],
     [[0.0, 40.0 + i, 80.0 + i] for i in range(5)],
     [0, 30, 96],
-    [0, 35, 90],
+    ("replay", [0, 35, 90]),
     124,
     [(0.0, "06")],
 )
@@ -432,6 +432,17 @@ def test_gains_come_before_losses_and_the_largest_first() -> None:
     assert [rung.tonnes for rung in in_order(RUNGS)] == [4.0, -11.8, -3.4]
 
 
+def test_a_ladder_may_begin_at_such_days_and_climb_to_what_was_expected_by_the_morning() -> None:
+    drawn = ladder(124.0, 102.8, RUNGS, -10.0, before=[Rung("State of the line in the morning", "", 6.0)])
+    rows = list(tree(drawn).iter("tr"))[1:]
+    risers = [[line.get("x1") for line in with_class(row, "pl-riser")] for row in rows]
+
+    assert words_of(rows[0]).startswith("Such days")
+    assert "118.0" in words_of(rows[0])
+    assert words_of(rows[2]).startswith("Expected")
+    assert all(above[-1] == below[0] for above, below in zip(risers, risers[1:], strict=False))
+
+
 def test_a_ladder_that_does_not_add_up_is_refused_with_what_is_missing() -> None:
     with pytest.raises(ValueError, match=r"the unexplained must be -10$"):
         ladder(124.0, 102.8, RUNGS, -6.0)
@@ -483,6 +494,13 @@ def test_names_at_the_ends_of_lines_keep_apart_and_in_their_order(wanted: list[f
     assert all(after - before > 16.99 for before, after in zip(sorted(made), sorted(made)[1:], strict=False))
     assert ranked == sorted(made)
     assert max(made) <= 225.0
+
+
+def test_a_day_may_stand_alone_in_its_fan() -> None:
+    alone = day_curve(replace(DAY, second=("replay", ())))
+
+    assert "replay" not in alone
+    assert "replay" in day_curve(DAY)
 
 
 def test_a_fan_of_the_wrong_hours_is_refused() -> None:

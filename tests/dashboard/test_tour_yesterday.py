@@ -95,6 +95,49 @@ def test_an_event_is_moved_and_the_day_runs_again(works: Served, new_tour: Open)
     page.wait_for_function("() => document.querySelector('#day-if-said').innerText.startsWith('If ')", timeout=60_000)
 
     assert "had not happened" in tour.text("#day-if-said")
+    page.wait_for_selector("#day-if-0 svg", timeout=10_000)
+    assert "if so" in tour.text("#day-if-0")
+
+    page.click("text=Day before")
+    page.wait_for_function("() => document.querySelector('h1').innerText.includes('Mon 16')", timeout=60_000)
+    page.wait_for_function("() => document.querySelector('#day-if-said').innerText === ''", timeout=10_000)
+    assert page.locator("#day-if-0").count() == 0, "what was asked of one day must not stand under another"
+    assert tour.wrong == []
+
+
+def test_a_stopped_day_keeps_its_first_sight_and_goes_on(works: Served, new_tour: Open) -> None:
+    """The press comes in one request with a tick of the page's clock, as it may in a busy browser."""
+    tour = new_tour()
+    page = tour.page
+    page.goto(works.address + ASK + "&seed=7")
+    page.wait_for_selector(".answer[data-kind=part]", timeout=60_000)
+    page.evaluate(
+        """() => {
+          window.dash_clientside.set_props("poll", { n_intervals: 100000 });
+          document.getElementById("stop").click();
+        }"""
+    )
+    page.wait_for_selector("#go-on:visible", timeout=30_000)
+    assert "stopped before" in tour.text("#status-words")
+    assert "ordinary day" in tour.text(".verdict")
+    page.reload()
+    page.wait_for_selector(".answer[data-kind=stopped]", timeout=10_000)
+    page.click("#go-on")
+    page.wait_for_selector(".answer[data-kind=whole]", timeout=90_000)
+
+    assert tour.wrong == []
+
+
+def test_inputs_as_uncertain_as_they_are_are_a_press_away(works: Served, new_tour: Open) -> None:
+    tour = new_tour()
+    whole(tour, works.address + ASK)
+    tour.page.click("#inputs-uncertain")
+    tour.page.wait_for_function("() => location.search.includes('inputs=uncertain')", timeout=10_000)
+    tour.page.wait_for_function(
+        "() => (document.querySelector('.sure') || {}).innerText?.includes('as uncertain as they are')", timeout=90_000
+    )
+
+    assert "By the luck of such a day alone" in tour.text("#day-drawings")
     assert tour.wrong == []
 
 

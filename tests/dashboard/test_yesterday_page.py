@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 from tours import SMALL
 
-from dashboard import answers, yesterday_log, yesterday_work
+from dashboard import answers, yesterday_event, yesterday_log, yesterday_stay, yesterday_work
 from dashboard.ask import Ask, AskError
 from dashboard.pages import yesterday
 from dashboard.parts import messages
@@ -22,11 +22,13 @@ from dashboard.parts.amounts import METRIC, US, Units
 from dashboard.settings import Settings
 from dashboard.tables import to_csv, to_xlsx
 from dashboard.worker import Desk
+from dashboard.yesterday_again import ENDED, Again
 from dashboard.yesterday_parts import day_links, sections
+from dashboard.yesterday_records import MOST_DAYS, Shelf
 from dashboard.yesterday_report import INVENTED, sheet_of
 from dashboard.yesterday_tables import MAKERS
-from dashboard.yesterday_view import curve, ladder_note, marks, pieces, rungs
-from dashboard.yesterday_words import in_units, minutes, question, sure_words, verdict_parts
+from dashboard.yesterday_view import among, climb, curve, if_so, ladder_note, marks, pieces, rungs
+from dashboard.yesterday_words import in_units, minutes, named_event, question, sure_line, sure_words, verdict_parts
 from twin.line import simulate
 from twin.logs import read_log
 from twin.logs.doctor import examine
@@ -35,7 +37,7 @@ from twin.logs.write import log_of
 from twin.scenario import apply_set, load, loads
 from twin.words import NO_BREAK
 
-KEY, OTHER = "3" * 20, "4" * 20
+KEY, OTHER, FIRST, DRAWN = "3" * 20, "4" * 20, "7" * 20, "8" * 20
 Answer = dict[str, Any]
 
 
@@ -96,8 +98,15 @@ def test_the_last_day_of_the_log_is_explained_and_the_days_before_are_forecast(m
     assert answer["day"] == answer["days"][-1] == "2026-03-20"
     assert answer["review"]["runs"] == 2 * yesterday_work.DAYS_A_RUN
     assert [one["day"] for one in answer["past"]] == answer["days"][-4:]
-    assert made.told[-1]["what"] == "kept"
     assert all(0 <= one["done"] <= one["wanted"] for one in made.told)
+
+
+def test_how_far_it_is_never_goes_back_and_is_told_in_words(made: Made) -> None:
+    done = [one["done"] for one in made.told]
+
+    assert made.told[0]["said"] == "reading the log"
+    assert done == sorted(done)
+    assert all(one["said"] for one in made.told)
 
 
 @pytest.mark.parametrize("units", [METRIC, US])
@@ -192,30 +201,109 @@ def test_hours_stay_true_in_the_night_in_which_the_clock_is_put_forward() -> Non
 # One event otherwise
 
 
+def order(made: Made, key: str = OTHER, **more: object) -> dict[str, Any]:
+    """Return what the process at hand is told."""
+    named = {name: made.order[name] for name in ("file", "options", "log", "invented", "seed", "kept", "stamp")}
+    return named | {"digest": made.answer["digest"], "day": made.answer["day"], "edits": [], "key": key, **more}
+
+
 def test_a_day_without_an_event_is_the_same_asked_for_or_listed(made: Made) -> None:
     listed = next(one for one in made.answer["ifs"] if len(one["events"]) == 1)
-    order = {name: made.order[name] for name in ("file", "options", "log", "invented", "seed", "kept")}
     edit = {"event": listed["events"][0], "remove": True}
-    yesterday_work.otherwise(Desk(lambda _: None, lambda: False), **order, day=made.answer["day"], edit=edit, key=OTHER)
+    again = Again()
+    again.send(order(made, edits=[edit]))
+    words = again.became(OTHER, wait_s=60.0)
+    again.close()
     found = answers.read(made.settings.kept, OTHER)
 
+    assert words == ""
     assert found is not None
     assert found["change_t"] == pytest.approx(listed["change_t"], abs=1e-9)
-    assert found["event"]["number"] == listed["events"][0]
+    assert found["events"][0]["number"] == listed["events"][0]
+    assert found["curve_t"][-1] == pytest.approx(listed["made_t"])
+    drawn, key = if_so(made.answer, found, METRIC)
+    assert "if so" in drawn
+    assert "if that had been so" in key
+
+
+def test_a_day_at_hand_is_read_once(made: Made, monkeypatch: pytest.MonkeyPatch) -> None:
+    shelf = Shelf()
+    first = shelf.day(order(made))
+    monkeypatch.setattr("dashboard.yesterday_records.records", lambda *_: pytest.fail("the log was read again"))
+
+    assert shelf.day(order(made)) is first
+    for day in made.answer["days"][-MOST_DAYS - 1 :]:
+        shelf.day(order(made, day=day))
+    assert len(next(iter(shelf.logs.values()))[1]) == MOST_DAYS
+
+
+def test_a_log_that_has_changed_is_read_anew(made: Made) -> None:
+    shelf = Shelf()
+    assert shelf.day(order(made)) is not shelf.day(order(made, stamp="another"))
+
+
+def test_what_the_process_at_hand_cannot_do_is_said_in_words(made: Made) -> None:
+    words, trace = yesterday_stay.done(Shelf(), order(made, edits=[{"event": 999, "remove": True}]))
+    assert "there is no event 999" in words
+    assert trace == ""
+    assert "the log tells nothing of" in yesterday_stay.done(Shelf(), order(made, day="2031-01-01"))[0]
+
+
+def test_a_process_that_dies_is_said_and_the_next_press_starts_another(made: Made) -> None:
+    again = Again()
+    again.send(order(made, key="5" * 20))
+    process = again._process
+    assert process is not None
+    process.kill()
+    assert again.became("5" * 20, wait_s=30.0) == ENDED
+    again.send(order(made, key="5" * 20))
+    assert again.became("5" * 20, wait_s=60.0) == ""
+    again.close()
+
+
+def test_a_process_at_hand_that_nobody_asks_ends(made: Made) -> None:
+    again = Again(idle_s=0.0)
+    again.send(order(made, key="6" * 20))
+    process = again._process
+    assert process is not None
+    process.join(60.0)
+
+    assert process.exitcode == 0
 
 
 def test_what_is_written_beside_an_event_becomes_an_edit() -> None:
     event = {"number": 3, "start_s": 0.0, "end_s": 1800.0}
 
-    assert yesterday.edit_of(event, "0", "0") == {"event": 3, "remove": True}
-    assert yesterday.edit_of(event, "-90", "30") == {"event": 3, "later_s": -5400.0}
-    assert yesterday.edit_of(event, "", "45") == {"event": 3, "later_s": 0.0, "lasts_s": 2700.0}
+    assert yesterday_event.edit_of(event, "0", "0") == {"event": 3, "remove": True}
+    assert yesterday_event.edit_of(event, "-90", "30") == {"event": 3, "later_s": -5400.0}
+    assert yesterday_event.edit_of(event, "", "45") == {"event": 3, "later_s": 0.0, "lasts_s": 2700.0}
 
 
 @pytest.mark.parametrize(("later", "lasts"), [("soon", ""), ("0", "-1"), ("1e9", ""), ("nan", "")])
 def test_minutes_that_cannot_be_are_refused_with_the_range(later: str, lasts: str) -> None:
     with pytest.raises(ValueError, match="write minutes from"):
-        yesterday.edit_of({"number": 0, "start_s": 0.0, "end_s": 60.0}, later, lasts)
+        yesterday_event.edit_of({"number": 0, "start_s": 0.0, "end_s": 60.0}, later, lasts)
+
+
+@pytest.mark.parametrize(
+    ("edit", "said"),
+    [
+        ({"remove": True}, "had not happened"),
+        ({"later_s": 1200.0}, "had come 20 min later"),
+        ({"later_s": -5400.0, "lasts_s": 3600.0}, "had come 1 h 30 earlier and lasted 1 h"),
+        ({"later_s": 0.0}, "had been as it was"),
+    ],
+)
+def test_how_an_event_is_otherwise_is_said(edit: dict[str, Any], said: str) -> None:
+    assert yesterday_event.how_words(edit).replace(NO_BREAK, " ") == said
+
+
+def test_what_is_wrong_with_what_is_written_is_said_beside_it(made: Made) -> None:
+    first = named_event(made.answer["review"]["events"][0], made.answer["review"]["zone"])
+
+    assert yesterday_event.asked_of(made.answer, "nothing", "0", "0")["said"] == yesterday_event.CHOOSE
+    assert "write minutes from" in yesterday_event.asked_of(made.answer, first, "soon", "")["said"]
+    assert yesterday_event.asked_of(made.answer, first, "0", "0")["edit"] == {"event": 0, "remove": True}
 
 
 # Stopping and going on
@@ -230,7 +318,79 @@ def test_a_stopped_day_goes_on_without_being_explained_again(made: Made) -> None
     assert again is not None
     assert again["whole"] is True
     assert again["past"] == made.answer["past"]
-    assert not any("causes" in news["what"] for news in told)
+    assert not any("causes" in news["said"] for news in told)
+
+
+# At first sight
+
+
+@pytest.fixture(scope="module")
+def seen(made: Made) -> Answer:
+    """Return the day as it is on the page before its causes are found."""
+    stops = iter([True])
+    yesterday_work.yesterday(
+        Desk(lambda _: None, lambda: next(stops, False)), **{**made.order, "key": FIRST, "mark": "first"}
+    )
+    answer = answers.read(made.settings.kept, FIRST)
+    assert answer is not None
+    return answer
+
+
+def test_a_day_is_on_the_page_before_its_causes_are_found(made: Made, seen: Answer) -> None:
+    names = {piece.name for piece in pieces(seen, METRIC)}
+
+    assert (seen["explained"], seen["whole"]) == (False, False)
+    assert {"among", "curve", "strips", "suspects", "handover"} <= names
+    assert not names & {"ladder", "ifs", "look"}
+    assert seen["review"]["expected"] == made.answer["review"]["expected"]
+    assert all(MAKERS[name](seen, {}, METRIC).rows for name in ("causes", "events", "day-curve", "hand-over"))
+    assert "From expected to actual" not in sheet_of(seen)
+
+
+@pytest.mark.parametrize(("kind", "said"), [("part", "is being worked out"), ("stopped", "was not worked out")])
+def test_that_the_causes_are_to_come_is_said_in_the_light_of_the_answer(seen: Answer, kind: str, said: str) -> None:
+    assert said in str(yesterday.verdict_block(seen, {"kind": kind, "changes": []}, METRIC))
+
+
+def test_a_day_that_was_stopped_before_its_causes_is_explained_when_it_goes_on(made: Made, seen: Answer) -> None:
+    yesterday_work.yesterday(Desk(lambda _: None, lambda: False), **{**made.order, "key": FIRST, "mark": "first"})
+    again = answers.read(made.settings.kept, FIRST)
+
+    assert again is not None
+    assert again["whole"] is True
+    assert again["review"]["ladder"] == made.answer["review"]["ladder"]
+
+
+# Uncertain inputs
+
+
+@pytest.fixture(scope="module")
+def uncertain(made: Made) -> Answer:
+    """Return the day from inputs as uncertain as they are."""
+    more = {"key": DRAWN, "mark": "drawn", "inputs": "uncertain", "known": "no log was accepted", "runs": 10}
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(yesterday_work, "LOOK_BACK_DAYS", 2)
+        patch.setattr(yesterday_work, "LOOK_BACK_RUNS", 19)
+        yesterday_work.yesterday(Desk(lambda _: None, lambda: False), **{**made.order, **more})
+    answer = answers.read(made.settings.kept, DRAWN)
+    assert answer is not None
+    return answer
+
+
+def test_the_answer_says_how_its_inputs_were_taken(made: Made, uncertain: Answer) -> None:
+    assert sure_line(made.answer).endswith("Inputs at their best estimates.")
+    assert "Inputs are as uncertain as they are: none is measured" in sure_line(uncertain)
+    assert "Inputs are as uncertain as they are" in sheet_of(uncertain)
+
+
+def test_beside_the_band_of_uncertain_inputs_stands_that_of_luck_alone(made: Made, uncertain: Answer) -> None:
+    assert "By the luck of such a day alone" in among(uncertain, METRIC).note
+    assert "luck" not in among(made.answer, METRIC).note
+
+
+def test_with_uncertain_inputs_the_rungs_still_lead_to_the_day(uncertain: Answer) -> None:
+    assert climb(uncertain, METRIC).drawings
+    assert uncertain["review"]["expected"]["mean_t"] > 0.0
 
 
 # Where the log comes from
@@ -279,6 +439,9 @@ def test_sentences_tell_short_tons_by_the_pound_of_1959() -> None:
     """One short ton is 2000 lb of exactly 0.45359237 kg (international pound, 1959): 100 t are 110.23 short tons."""
     text = f"100{NO_BREAK}t where 200 were expected, \u221210.0{NO_BREAK}t unexplained"
 
+    of = f"Slitter stop explains 10 of the 50{NO_BREAK}t."
+
+    assert in_units(of, US) == f"Slitter stop explains 11 of the 55{NO_BREAK}short tons."
     assert in_units(text, METRIC) == text
     assert in_units(text, US) == (
         f"110{NO_BREAK}short tons where 220 were expected, \u221211.0{NO_BREAK}short tons unexplained"
