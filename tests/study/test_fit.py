@@ -397,6 +397,42 @@ def test_a_mean_of_values_as_they_are_is_not_pulled_down_by_what_was_still_going
     assert found.mean.mean > sample.values.mean() + 1.5
 
 
+def test_roll_lives_told_in_kilometres_are_fitted_in_tonnes_where_the_scenario_counts_tonnes() -> None:
+    """A log of rolls tells km; this plant's rolls last by t: Weibull of shape 3 and scale 480 t, mean 428.6 t."""
+    plant_ = load(next(one for one in SCENARIOS if one.stem == "skerry"))
+    logged = simulate(plant_, seed=11, trace=True).trace
+    assert logged is not None
+
+    found = fit(plant_, Examined(log_of(logged, plant_), ()), twin=False)
+
+    life = next(one for one in found.causes if one.what == "life")
+    assert life.unit == "kg"
+    assert life.mean.low < 428.6e3 < life.mean.high
+    assert life.mean.mean == pytest.approx(428.6e3, rel=0.25)  # a dozen damages
+
+
+def test_lives_in_tonnes_need_coils_in_the_log() -> None:
+    """Without the mass of what went through, kilometres say nothing of tonnes."""
+    rolls: dict[str, list[object]] = {
+        "station": ["mill"],
+        "set": [1],
+        "on": [BEGIN],
+        "off": [BEGIN + 20.0 * HOUR],
+        "km": [60.0],
+        "why": ["damage"],
+        "diameter_mm": [350.0],
+    }
+    text = BY_HAND.replace(
+        "    failures:\n      - {reason: jam,",
+        "    rolls: {sets: unlimited, change: 30 min, damage: {weibull: {shape: 3, scale: 100 t}}}\n"
+        "    failures:\n      - {reason: jam,",
+    )
+    scenario = loads(text)
+    ask = next(one for one in asked(scenario) if one.what == "life")
+
+    assert len(Records(scenario, Examined(by_hand(JAMS, rolls=rolls), ())).lives(ask).values) == 0
+
+
 def test_a_demo_plant_comes_back_from_its_own_log() -> None:
     """Sixty days of log, fitted: the line that is known by them alone makes as much, within what is stated."""
     plant_ = load(next(one for one in SCENARIOS if one.stem == "hollin_weir"))

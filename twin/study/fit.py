@@ -77,7 +77,7 @@ def fit(
 
 def _sample(records: Records, ask: Asked) -> Sample:
     if ask.what == "life":
-        return records.lives(ask.station)[0]
+        return records.lives(ask)
     if ask.what == "every":
         own = records.scenario.stations[ask.station]
         failure = next(one for one in own.failures if one.reason == ask.reason)

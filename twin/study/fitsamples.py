@@ -292,15 +292,29 @@ class Records:
             metres = metres * _bites(mill.passes, np.nan_to_num(own["thickness_mm"][rows]) / 1000.0)
         return dict(zip(own["coil"][rows].tolist(), metres.tolist(), strict=True))
 
-    def lives(self, station: str) -> tuple[Sample, list[str]]:
-        """Return what each roll set had rolled when it came off [m], and why it did; damage ends a life."""
+    def lives(self, ask: Asked) -> Sample:
+        """Return what each roll set had rolled when it came off, in what the scenario counts: [m] or [kg].
+
+        Damage ends a life; other sets came off undamaged. The log of rolls tells metres; where lives count by mass,
+        each metre weighs what one weighs on the average of the coils that went through.
+        """
+        station = ask.station
         own = self.examined.log["rolls"]
         rows = np.flatnonzero((own["station"] == station) & (own["km"] > 0.0) & np.isfinite(own["off"]))
         rows = rows[np.argsort(own["off"][rows], kind="stable")]
-        metres, why = own["km"][rows] * 1000.0, own["why"][rows].tolist()
-        damaged = np.array([one == "damage" for one in why], dtype=bool)
-        found = Sample(metres[damaged], metres[~damaged], own["off"][rows][damaged], float(metres.sum()))
-        return found, [str(one) for one in why]
+        rolled = own["km"][rows] * 1000.0 * (self._kg_per_metre(station) if ask.law.dimension == "mass" else 1.0)
+        damaged = own["why"][rows] == "damage"
+        when = own["off"][rows][damaged]
+        ended, cut = rolled[damaged], rolled[~damaged]
+        return Sample(ended[ended > 0.0], cut[cut > 0.0], when[ended > 0.0], float(rolled.sum()))
+
+    def _kg_per_metre(self, station: str) -> float:
+        """Return what a metre of strip through the bite weighs, over all coils; 0 where the log has none. [kg/m]"""
+        mass, metres = (
+            sum(float(self._through(station, machine, what)[1].sum()) for machine in self.machines(station))
+            for what in ("mass", "length")
+        )
+        return mass / metres if metres > 0.0 else 0.0
 
 
 @dataclass(frozen=True)
