@@ -142,6 +142,16 @@ def test_block_lists_and_mappings_may_be_replaced_as_a_whole(file: Path) -> None
     assert [failure.reason for failure in load(file).stations["mill"].failures] == ["no"]
 
 
+def test_a_new_file_takes_the_orders_that_lie_beside_it(file: Path) -> None:
+    (file.parent / "orders.csv").write_text("order,product,quantity,due\n1,gutter 333,600 pieces,2026-03-20\n")
+    file.write_text(SMALL + "orders: orders.csv\n", encoding="utf-8")
+
+    saved = save(file.parent / "new.yaml", {"stations.caster.width": "1100 mm"}, source=file)
+
+    assert [order.product for order in saved.orders] == ["gutter 333"]
+    assert load(file.parent / "new.yaml").digest == saved.digest
+
+
 SETTINGS = [setting for setting in numbers(loads(SMALL)) if setting.kind in ("time", "count", "mass")]
 
 

@@ -37,14 +37,18 @@ def loads(text: str, name: str = "<text>") -> Scenario:
     return from_tree(read_tree(text, name))
 
 
-def from_tree(tree: Tree, *, options_too: bool = True, known: Known | None = None) -> Scenario:
+def from_tree(
+    tree: Tree, *, options_too: bool = True, known: Known | None = None, folder: Path | None = None
+) -> Scenario:
     """Return the scenario of what was read from a file; raise :class:`ScenarioError` with every fault.
 
-    ``options_too`` tells whether each option is tried as well; ``known`` is what was read before.
+    ``options_too`` tells whether each option is tried as well; ``known`` is what was read before; ``folder`` is where
+    a file of orders lies, left out: beside the file, if there is one.
     """
     if not isinstance(tree.value, Mapping):
         raise fault(tree.file, 1, "a scenario is a mapping of keys", way_out="Begin with 'passline: 1'")
-    folder = Path(tree.file).parent if Path(tree.file).is_file() else None
+    if folder is None and Path(tree.file).is_file():
+        folder = Path(tree.file).parent
     found = draft(tree.value, folder, known)
     found.problems += check(found, options_too=options_too)
     if found.problems:
@@ -77,7 +81,7 @@ def save(path: str | Path, content: str | Mapping[str, Any], *, source: str | Pa
     """
     target = Path(path)
     text = content if isinstance(content, str) else _edited(Path(source or target), content)
-    scenario = loads(text, str(target))
+    scenario = from_tree(read_tree(text, str(target)), folder=target.parent)
     _write(target, text)
     return scenario
 
