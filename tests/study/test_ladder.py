@@ -1,5 +1,6 @@
 """The cheaper moves: which a scenario allows, that they can be run, that a pair is found which singles miss."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,10 +10,13 @@ from twin.scenario import apply_options, load, loads
 from twin.scenario.law_text import parse_law
 from twin.scenario.laws import Constant, Empirical, Mixture, Triangular, Weibull
 from twin.study.compare import possible
+from twin.study.inputs import read_inputs
 from twin.study.ladder import ladder, plain_ladder
 from twin.study.limits import limits, reliefs
-from twin.study.maker import Maker
+from twin.study.maker import Maker, weekly
 from twin.study.moves import acts_on, moves, quantity, with_moves, written
+from twin.study.stairs import stairs
+from twin.study.uncertain import vary_of
 
 ROOT = Path(__file__).parents[2]
 HERE = Maker(workers=1)
@@ -123,3 +127,17 @@ def test_options_that_contradict_each_other_make_no_pair() -> None:
 
     assert not possible(line, ("short runs", "slitter: patterns run half as long again"))
     assert apply_options(line, ["slitter night shift"]).stations["slitter"].calendar == "relay"
+
+
+def test_limits_and_stairs_are_those_of_the_best_inputs_whatever_the_runs_before_took() -> None:
+    """Gains are between runs of one and the same plant: set against plants drawn anew they would be its scatter."""
+    line = load(ROOT / "scenarios" / "hollin_weir.yaml")
+    unsure = replace(HERE, vary=vary_of(read_inputs(line)))
+    sure_runs, unsure_runs = (maker.make("today", [line], 4)[0] for maker in (HERE, unsure))
+    now = limits([sure_runs], HERE, runs=4)
+
+    assert weekly(sure_runs).tolist() != weekly(unsure_runs).tolist()
+    assert limits([unsure_runs], HERE, runs=4) == now
+    assert stairs(unsure_runs, unsure, now=now[0], floors=1, runs=2) == stairs(
+        sure_runs, HERE, now=now[0], floors=1, runs=2
+    )

@@ -2,6 +2,9 @@
 
 A look at single options misses pairs: where two limits lie at almost the same tonnage, freeing one only hands the line
 over to the other, and both moves look worthless until they are made together.
+
+What limits next is found at the best inputs; the moves themselves are run as the maker says, so that with uncertain
+inputs their intervals hold what is not known of the plant.
 """
 
 from __future__ import annotations
@@ -10,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from twin.indicators.intervals import Interval, indicator, mean_interval
+from twin.indicators.intervals import Interval, indicator, plant_interval
 from twin.study.compare import Asked, Comparison, Row, compare, possible
 from twin.study.limits import Limits, limits, reliefs
 from twin.study.maker import Maker, weekly
@@ -68,7 +71,7 @@ def ladder(
     first = [name for name, chance in now.named.items() if chance >= WORTH_A_LOOK]
     if not first:
         return None
-    then = next_limits(today, first[0], maker)
+    then = next_limits(today, first[0], maker.with_best_inputs())
     second = [name for name, chance in then.named.items() if chance >= WORTH_A_LOOK] if then is not None else []
     tried = _few(moves(today.scenario, [*first, *second]))
     line = with_moves(today.scenario, tried)
@@ -117,7 +120,7 @@ def together(found: Comparison, pair: Row) -> Interval:
     runs = min(found.made[frozenset(one)].runs for one in ((), pair.options, *((name,) for name in pair.options)))
     today, both = weekly(found.made[frozenset()])[:runs], weekly(pair.made)[:runs]
     halves = [weekly(found.made[frozenset([name])])[:runs] - today for name in pair.options]
-    return mean_interval(both - today - sum(halves))
+    return plant_interval(both - today - sum(halves), pair.made.group)
 
 
 def _missed(found: Comparison, priced: set[str]) -> Row | None:
@@ -139,7 +142,8 @@ def _adds(found: Comparison, row: Row) -> bool:
         return False
     halves = [found.made[frozenset([name])] for name in row.options] if len(row.options) > 1 else []
     runs = min([row.made.runs, *(one.runs for one in halves)])
-    gains = [mean_interval(weekly(row.made)[:runs] - weekly(one)[:runs]) for one in halves]
+    group = row.made.group
+    gains = [plant_interval(weekly(row.made)[:runs] - weekly(one)[:runs], group) for one in halves]
     return all((gain.low or 0.0) > 0.0 for gain in gains)
 
 

@@ -209,12 +209,16 @@ def _may_be_more(behind: FloatArray, common: float, things: int, least: float) -
 def limits(designs: Sequence[Replications], maker: Maker, *, runs: int = RUNS, more: float = MORE) -> list[Limits]:
     """Return what limits each of several lines of which runs are known; the reliefs are run with their random numbers.
 
+    A maker of runs with the best inputs makes the runs of lines anew that are known with uncertain ones only.
+
     Everything gets a few runs; what could not be the limit is then left out, the rest get more, up to `runs`. Where
     nothing is felt by itself, all get more at once, and the limit is what then must not be left out.
     """
     runs = min(runs, *(one.runs for one in designs))
     if runs < 2:
         raise ValueError(f"what limits a line cannot be told from {runs} run: make at least 2")
+    if maker.vary is None and any(one.group for one in designs):  # gains are between runs that took the same inputs
+        designs = maker.make(WHAT, [one.scenario for one in designs], runs)
     things = [reliefs(one.scenario, more) for one in designs]
     searches = [_one_by_one(made, own) for made, own in zip(designs, things, strict=True)]
     _run(searches, runs, maker)
