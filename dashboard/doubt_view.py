@@ -25,14 +25,18 @@ TITLE = "How much of it is not known"
 RINGS = "Full ring: a number that is measured. Open ring: one that is not. Which they are stands in "
 
 
-def doubt_section(answer: Plain, units: Units, more: str = "") -> list[Component]:
-    """Return the part, nothing for an answer that took best estimates; `more` is said of what the page shows else."""
+def doubt_section(answer: Plain, units: Units, more: str = "", ask: Ask | None = None) -> list[Component]:
+    """Return the part, nothing for an answer that took best estimates.
+
+    `more` is said of what the page shows else; `ask` is what the page is asked, which the link to Inputs keeps.
+    """
     told = answer.get("doubt")
     if told is None:
         return []
     parts = told["split"]
     note = " ".join(one for one in (said.both(told, units) if told["group"] > 1 else "", more) if one)
-    inner: list[Component] = [html.Div([*_intervals(told, units), _known(answer, told, units)], className="two")]
+    known = _known(told, ask or asked_by(answer, units))
+    inner: list[Component] = [html.Div([*_intervals(told, units), known], className="two")]
     tables: list[Component] = []
     if parts is not None and parts["log_share"] > 0.0:
         inner += _next(told, units)
@@ -59,9 +63,9 @@ def _ends(one: Plain, units: Units) -> Ends:
     return Ends(*(units.per_tonne * one[end] for end in ("mean", "low", "high")))
 
 
-def _known(answer: Plain, told: Plain, units: Units) -> html.Div:
-    """Return how many numbers are measured, with the way to the page that lists them."""
-    ask = Ask(
+def asked_by(answer: Plain, units: Units) -> Ask:
+    """Return the question of an answer, as far as the answer tells it."""
+    return Ask(
         plant=answer["plant"],
         options=tuple(answer["options"]),
         runs=answer["wanted"],
@@ -69,6 +73,10 @@ def _known(answer: Plain, told: Plain, units: Units) -> html.Div:
         units=units.name,
         inputs=UNCERTAIN,
     )
+
+
+def _known(told: Plain, ask: Ask) -> html.Div:
+    """Return how many numbers are measured, with the way to the page that lists them."""
     link = dcc.Link("Inputs", href=f"/inputs{address(ask)}")
     return html.Div(
         [

@@ -9,7 +9,7 @@ from typing import Any
 
 from dashboard.doubt import half_of
 from dashboard.parts.amounts import Units
-from twin.words import NO_BREAK, PLUS_MINUS, plain, share
+from twin.words import NO_BREAK, PLUS_MINUS, places_for, plain, share
 
 Plain = Mapping[str, Any]
 TOO_FEW = "There are too few runs yet to tell luck from what is not known."
@@ -86,7 +86,9 @@ def both(told: Plain, units: Units) -> str:
     wide = half_of(parts["answer"])
     mean = plain(units.per_tonne * parts["answer"]["mean"], digits(units.per_tonne * wide), sign=bool(told["of"]))
     what = f"What {' + '.join(told['of'])} adds" if told["of"] else "What the line makes"
-    answer = f"{what}, {mean}{NO_BREAK}{half(wide, units)}{NO_BREAK}{unit}, holds both errors"
+    own = units.per_tonne * wide
+    finer = "" if digits(own) == places_for(own) else "to one digit more "
+    answer = f"{what}, {finer}{mean}{NO_BREAK}{half(wide, units)}{NO_BREAK}{unit}, holds both errors"
     alone = half(half_of(parts["runs_only"]), units)
     said = f"{answer}: the luck of {told['runs']} runs, which alone would show {alone}, and what is not known."
     if parts["log_share"] == 0.0:

@@ -46,16 +46,16 @@ OWN = """
 """
 
 
-def report_of(results: Mapping[str, Any], units: Units = METRIC) -> str:
-    """Return the whole report as HTML that needs no other file."""
-    found = pieces(results, units, key="report-", short=True)
+def report_of(results: Mapping[str, Any], units: Units = METRIC, doubt: str = "") -> str:
+    """Return the whole report as HTML that needs no other file; `doubt` says how uncertain the inputs were taken."""
+    found = pieces(results, units, key="report-", short=True, uncertain=bool(doubt) or "inputs" in results)
     first = [piece for piece in found if piece.name in FIRST_PAGE]
     left = [piece for piece in found if piece.name in LEFT]
     right = [piece for piece in found if piece.name not in FIRST_PAGE + LEFT]
     body = tag(
         "div",
         tag("div", tag("span", "passline", class_="brand"), class_="brand-line"),
-        _answer(results, units),
+        _answer(results, units, doubt),
         _column(first),
         tag("div", _column(left), _column(right), class_="second"),
         tag("aside", tag("strong", "Care."), " ", words(CARE), class_="care"),
@@ -78,7 +78,7 @@ def style(names: Sequence[str] = SHEETS) -> str:
     return text.replace(f'url("{FACE}")', f"url(data:font/woff2;base64,{face})")
 
 
-def _answer(results: Mapping[str, Any], units: Units) -> str:
+def _answer(results: Mapping[str, Any], units: Units, doubt: str) -> str:
     """Return question, sentence, and how sure it is."""
     parts = "".join(
         _part(part.text, strong=part.strong, soft=part.soft) for part in verdict_parts(results, scale_of(units))
@@ -86,7 +86,7 @@ def _answer(results: Mapping[str, Any], units: Units) -> str:
     return (
         tag("h1", words(question(results)), class_="question")
         + tag("p", parts, class_="verdict")
-        + tag("p", words(how_sure(results)), class_="sure")
+        + tag("p", words(how_sure(results) + doubt), class_="sure")
     )
 
 

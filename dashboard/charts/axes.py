@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from math import floor, log10
 
-from dashboard.charts.svg import number, picture, tag, text
+from dashboard.charts.svg import at_mark, number, picture, tag, text
 
 AXIS_PX = 40.0
 
@@ -59,7 +59,7 @@ def grid_lines(scale: Upright) -> str:
 def plot(name: str, scale: Upright, height: float, *body: str, form: str = "{}") -> str:
     """Return a plot: the scale's words at the left, the area with its hairlines at the right."""
     labels = "".join(
-        text(AXIS_PX - 6, scale.y(value) + 4, form.replace("{}", number(value)), "pl-axis pl-end")
+        text(AXIS_PX - 6, scale.y(value) + 4, form.replace("{}", at_mark(value)), "pl-axis pl-end")
         for value in scale.ticks
     )
     axis = tag("svg", labels, width=AXIS_PX, height=height, aria_hidden="true")

@@ -46,7 +46,14 @@ class Curve:
     years: Sequence[float]
     chance: Sequence[float]
 
+    def settled(self, year: float) -> bool:
+        """Return whether nothing more happens after a year: it is certain by then, or it never comes."""
+        last = self.chance[-1] if self.chance else 0.0
+        return last - _at(self, year) < FLAT and not FLAT < last < 1.0 - FLAT
 
+
+FLAT = 0.005
+LINE_PX = 16.0
 KINDS = ("pl-curve-heavy", "pl-curve", "pl-curve pl-dashed", "pl-curve pl-dotted")
 
 
@@ -54,20 +61,20 @@ def chance_curves(curves: Sequence[Curve], *, years: float, name: str = "Chances
     """Return the chances in 100 by years from the order; lines differ by weight and dash and are named beside them."""
     scale = Upright(104.0, top=8, floor_y=190.0)
     scale.ticks = [0.0, 50.0, 100.0]
-    body = ""
+    body, names = "", ""
     for i, curve in enumerate(curves):
         points = [(x, scale.y(100 * y)) for x, y in zip(curve.years, curve.chance, strict=True) if x <= years]
         path = "M" + "L".join(f"{number(1000 * x / years, 1)} {number(y, 1)}" for x, y in points)
         drawn = tag("path", d=path, class_=KINDS[min(i, len(KINDS) - 1)])
         body += tag("svg", drawn, viewBox="0 0 1000 212", width="100%", height=212, preserveAspectRatio="none")
-        body += _curve_name(curve, i, len(curves), years, scale)
+        names += _curve_name(curve, curves[:i], years, scale)
     marks = [text("0%", 207, "order", "pl-axis")]
     marks += [
         text(percent(100 * year / years), 207, number(year), "pl-axis pl-middle") for year in ticks(0, years, 8)[1:-1]
     ]
     rows = [(c.title, *(f"{100 * _at(c, year):.0f} %" for year in _whole(years))) for c in curves]
     said = table(name, ("change", *(f"after {year} years" for year in _whole(years))), rows)
-    return tag("div", plot(name, scale, 212, body, *marks), said, class_="pl-chart")
+    return tag("div", plot(name, scale, 212, body, names, *marks), said, class_="pl-chart")
 
 
 def _whole(years: float) -> list[int]:
@@ -79,19 +86,38 @@ def _at(curve: Curve, year: float) -> float:
     return reached[-1] if reached else 0.0
 
 
-def _curve_name(curve: Curve, index: int, count: int, years: float, scale: Upright) -> str:
-    """Return the name of a curve beside it: where it has climbed half its way, else near its right end."""
-    half = 0.5 * max(curve.chance, default=0.0)
-    x = next((x for x, y in zip(curve.years, curve.chance, strict=True) if y >= half and half > 0.05), 0.72 * years)
-    y = scale.y(100 * _at(curve, x))
-    left = x / years < 0.55
+def _half_way(curve: Curve) -> float | None:
+    """Return the year in which a curve has climbed half its way; nothing for one that stays at the floor."""
+    most = max(curve.chance, default=0.0)
+    if most <= 2 * FLAT:
+        return None
+    return next(x for x, y in zip(curve.years, curve.chance, strict=True) if y >= 0.5 * most)
+
+
+def _curve_name(curve: Curve, before: Sequence[Curve], years: float, scale: Upright) -> str:
+    """Return the name of a curve, each part on a line: beside where it has climbed half its way, else above the floor.
+
+    Names of curves that climb at the same time stand one below the other.
+    """
+    parts = curve.title.split(" + ")
+    lines = [parts[0], *(f"+ {part}" for part in parts[1:])]
+    at = _half_way(curve)
+    taken = sum(1 + one.title.count(" + ") for one in before if _near(_half_way(one), at, years))
+    if at is None:
+        x, y, left = 0.72 * years, scale.y(0.0) - 8 - LINE_PX * (len(lines) - 1 + taken), True
+    else:
+        x, left = at, at / years < 0.55
+        y = scale.y(50 * max(curve.chance)) + LINE_PX * taken
     place = percent(100 * x / years + (2.5 if left else -2.5))
-    return text(
-        place,
-        min(y + 4 + 16 * index * (half <= 0.05), 182.0),
-        curve.title,
-        "pl-note pl-halo" + ("" if left else " pl-end"),
-    )
+    class_ = "pl-note pl-halo" + ("" if left else " pl-end")
+    return "".join(text(place, y + LINE_PX * i, line, class_) for i, line in enumerate(lines))
+
+
+def _near(one: float | None, other: float | None, years: float) -> bool:
+    """Return whether two curves climb at about the same time, or both stay at the floor."""
+    if one is None or other is None:
+        return one is other
+    return abs(one - other) < 0.25 * years
 
 
 @dataclass(frozen=True)

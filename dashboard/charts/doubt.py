@@ -73,7 +73,9 @@ def honest_interval(
         lines += text(x, 104, figure(value, 0 if value == round(value) else 1), "pl-axis pl-middle")
     named = text("50%", 14, said[0], "pl-text pl-middle") + text("50%", 82, said[1], "pl-note pl-middle")
     name = f"{said[0]}; {said[1]}, in {unit}"
-    drawn = picture(name, lines, nested(scale, outer, runs_only.half, 45), named, width="100%", height=108)
+    drawn = picture(
+        name, lines, nested(scale, outer, runs_only.half, 45), named, width="100%", height=108, overflow="visible"
+    )
     return tag("div", drawn, class_="pl-doubt")
 
 

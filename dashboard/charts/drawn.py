@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dashboard.charts.axes import percent, share, ticks
-from dashboard.charts.svg import number, picture, tag, text, words
+from dashboard.charts.svg import at_mark, picture, tag, text, words
 
 ROW = 36.0
 
@@ -90,7 +90,7 @@ def _mark(row: DrawnRow, scale: Scale) -> str:
 
 def _head(scale: Scale) -> str:
     marks = ticks(scale.low, scale.high, 5)
-    said = "".join(text(scale.x(value), 13, number(value), "pl-axis pl-middle") for value in marks)
+    said = "".join(text(scale.x(value), 13, at_mark(value), "pl-axis pl-middle") for value in marks)
     return tag("svg", said, width="100%", height=18, aria_hidden="true", class_="pl-scale-head")
 
 

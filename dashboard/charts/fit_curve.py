@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dashboard.charts.axes import Upright, percent, plot, share, ticks
-from dashboard.charts.svg import NO_BREAK, number, table, tag, text
+from dashboard.charts.svg import NO_BREAK, at_mark, number, table, tag, text
 
 HEIGHT, TOP, FLOOR = 172.0, 10.0, 142.0
 QUARTERS = (0.1, 0.5, 0.9)
@@ -70,7 +70,7 @@ def fit_curve(fit: FitCurve) -> str:
     body += "".join(_cut(value, most, scale) for value in fit.cut_short if value <= most)
     marks = ticks(0.0, most, 4)
     for value in marks:
-        said = f"{number(value)}{NO_BREAK}{fit.unit}" if value == marks[-1] else number(value)
+        said = f"{at_mark(value)}{NO_BREAK}{fit.unit}" if value == marks[-1] else at_mark(value)
         class_ = "pl-axis" if value == 0.0 else "pl-axis pl-middle"
         body += text(percent(share(value, 0.0, most)), FLOOR + 18, said, class_)
     named = {"as recorded": seen, "fitted law": fit.law} | ({"assumed so far": fit.assumed} if fit.assumed else {})

@@ -68,7 +68,7 @@ def station_label(key: str, node: Node, now: Moment) -> str:
     assert node.station is not None
     target, shown = node_figure(node, now)
     name = text(0, NAME, counted(node.station), "pl-name")
-    figure = text(0, FIGURE, shown, "pl-second", data_figure=target)
+    figure = text(0, FIGURE, shown, "pl-second pl-halo", data_figure=target)
     return name + says(key, SAID, now, (node.station,)) + figure
 
 

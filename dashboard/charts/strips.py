@@ -8,7 +8,7 @@ from dashboard.charts.moment import time_text
 from dashboard.charts.pieces import LETTER_PX, Piece, hours_of, pieces, visible
 from dashboard.charts.plant import titled
 from dashboard.charts.states import LOOKS, css, face, letter, patterns
-from dashboard.charts.svg import group, number, picture, table, tag, text, words
+from dashboard.charts.svg import group, number, picture, table, tag, text, text_width, words
 from dashboard.charts.week import Week
 
 HEAD, PITCH, HEIGHT, SLOW = 28.0, 36.0, 18.0, 8.0
@@ -135,9 +135,9 @@ def day_lines(week: Week, height: float, at_s: float | None) -> str:
     return "".join(made) + end
 
 
-def share_bar(row: StripRow, y: float) -> str:
-    """Return the share of time a row limits: ink to the mean, its interval in metal, the words at the right."""
-    said = text(164, y + 5, row.share, "pl-text pl-end" if row.bar and row.bar[0] else "pl-second pl-end")
+def share_bar(row: StripRow, y: float, right: float) -> str:
+    """Return the share of time a row limits: ink to the mean, its interval in metal, the words up to the right."""
+    said = text(right, y + 5, row.share, "pl-text pl-end" if row.bar and row.bar[0] else "pl-second pl-end")
     if row.bar is None:
         return said
     mean, low, high = (BAR_PX * min(1.0, max(0.0, part)) for part in row.bar)
@@ -161,8 +161,10 @@ def _wide(rows: Sequence[StripRow], week: Week, at_s: float | None, name: str, h
     names = "".join(tag("div", words(row.title), class_="pl-strip-name") for row in rows)
     shares = ""
     if any(row.share for row in rows):
-        drawn = text(164, 13, head, "pl-axis pl-end") + "".join(map(share_bar, rows, middles))
-        shares = tag("svg", drawn, width=164, height=height, aria_hidden="true")
+        right = max(164.0, 12 + BAR_PX + 10 + max(text_width(row.share) for row in rows))
+        drawn = text(right, 13, head, "pl-axis pl-end")
+        drawn += "".join(share_bar(row, y, right) for row, y in zip(rows, middles, strict=True))
+        shares = tag("svg", drawn, width=right, height=height, aria_hidden="true")
     return tag("div", tag("div", names, class_="pl-strip-names"), plot, shares, class_="pl-wide pl-strip-grid")
 
 

@@ -84,6 +84,11 @@ def figure(value: float, digits: int = 0) -> str:
     return f"\u2212{shown}" if value < 0 and rounded else shown
 
 
+def at_mark(value: float) -> str:
+    """Return a number at a mark of a scale: no more than two decimals, no trailing zeros, a true minus."""
+    return figure(value, len(number(value).partition(".")[2]))
+
+
 def amount(value: float, unit: str, digits: int = 0) -> str:
     """Return a number with its unit, never broken between the two."""
     return f"{figure(value, digits)}{NO_BREAK}{unit}"

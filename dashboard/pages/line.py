@@ -9,7 +9,7 @@ from dash import Dash, Input, Output, State, dcc, html, no_update
 from dash.development.base_component import Component
 
 from dashboard import answers
-from dashboard.ask import from_plain
+from dashboard.ask import Ask, address, from_plain
 from dashboard.doubt_view import DOUBT_TABLES
 from dashboard.doubt_words import sure as sure_of_inputs
 from dashboard.drive import Office, Study
@@ -17,7 +17,7 @@ from dashboard.parts import messages
 from dashboard.parts.amounts import Units, units_of
 from dashboard.parts.bar import clock
 from dashboard.parts.line_drawings import line_drawings
-from dashboard.parts.line_numbers import so_far_parts, stopped_parts, sure, verdict_parts
+from dashboard.parts.line_numbers import so_far_parts, stopped_parts, sure, verdict_parts, waits_part
 from dashboard.parts.line_tables import MAKERS
 from dashboard.parts.marks import data
 from twin.indicators import Part
@@ -49,6 +49,7 @@ def verdict_block(
     """Return question, verdict and how sure it is, in the light in which the answer stands."""
     kind = shown["kind"]
     parts = {"part": so_far_parts, "stopped": stopped_parts}.get(kind, verdict_parts)(answer, units)
+    parts += waits_part(answer, week) if kind not in ("part", "stopped") else ()
     below: list[Component] = [html.P(sure(answer, week) + sure_of_inputs(answer.get("doubt")), className="sure")]
     if kind == "last":
         below.append(messages.last_answer(clock(answer["made"])))
@@ -68,19 +69,19 @@ def stage(done: int) -> int:
     return sum(1 for step in range(12) if done >= 3**step)
 
 
-def shown_answer(office: Office, shown: Mapping[str, Any] | None, units: Units, drawn: str) -> tuple[Any, Any, str]:
+def shown_answer(office: Office, shown: Mapping[str, Any] | None, ask: Ask, drawn: str) -> tuple[Any, Any, str]:
     """Return verdict, drawings, and a mark of what is drawn; drawings wait for a first and then for a whole answer."""
     key = (shown or {}).get("key", "")
     answer = answers.read(office.settings.kept, key) if key else None
     if shown is None or answer is None:
         question = html.H1(QUESTION, className="question") if shown and shown["kind"] == "plain" else None
         return question, None, ""
-    week = answers.read(office.settings.kept, key, "week.json")
+    week, units = answers.read(office.settings.kept, key, "week.json"), units_of(ask.units)
     verdict = verdict_block(answer, week, shown, units)
-    mark = f"{key} {units.name} {answer['made'] if shown['kind'] != 'part' else stage(answer['done'])}"
+    mark = f"{key} {address(ask)} {answer['made'] if shown['kind'] != 'part' else stage(answer['done'])}"
     if week is None or mark == drawn:
         return verdict, no_update, drawn
-    return verdict, line_drawings(answer, week, units), mark
+    return verdict, line_drawings(answer, week, units, ask), mark
 
 
 def register(app: Dash, office: Office) -> None:
@@ -95,4 +96,4 @@ def register(app: Dash, office: Office) -> None:
         State("line-drawn", "data"),
     )
     def show(shown: Plain | None, ask: Plain | None, drawn: str | None) -> tuple[Any, Any, str]:
-        return shown_answer(office, shown, units_of(from_plain(ask).units if ask else "t"), drawn or "")
+        return shown_answer(office, shown, from_plain(ask) if ask else Ask(), drawn or "")

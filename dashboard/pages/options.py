@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from dash import Dash, Input, Output, State, dcc, html, no_update
+from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html, no_update
 from dash.development.base_component import Component
 from flask import Flask, Response, abort, request
 
 from dashboard import answers
-from dashboard.ask import Ask, from_plain
+from dashboard.ask import Ask, address, from_plain
 from dashboard.doubt_view import DOUBT_TABLES
 from dashboard.doubt_words import sure
 from dashboard.drive import Office, Study
@@ -37,6 +37,7 @@ STUDY = Study("options", "dashboard.options_work:options", together=False, doubt
 TABLES = MAKERS | DOUBT_TABLES
 CURVE = "dashboard.options_work:response"
 NEWS_MS = 300
+NO_NUMBER = "Choose a number from the list, or write part of its name."
 Plain = dict[str, Any]
 
 
@@ -51,6 +52,7 @@ def layout() -> html.Div:
             messages.care_note(CARE),
             dcc.Store(id="buy-drawn"),
             dcc.Store(id="buy-dial"),
+            dcc.Store(id="buy-along"),
             dcc.Interval(id="buy-news", interval=NEWS_MS, disabled=True),
         ]
     )
@@ -84,16 +86,17 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
     )
 
 
-def shown_answer(office: Office, shown: Mapping[str, Any] | None, units: Units, drawn: str) -> tuple[Any, Any, str]:
+def shown_answer(office: Office, shown: Mapping[str, Any] | None, ask: Ask, drawn: str) -> tuple[Any, Any, str]:
     """Return verdict, drawings, and a mark of what is drawn."""
     key = (shown or {}).get("key", "")
     answer = answers.read(office.settings.kept, key) if key else None
     if shown is None or answer is None:
         asked = html.H1(QUESTION, className="question") if shown and shown["kind"] == "plain" else None
         return asked, None, ""
+    units = units_of(ask.units)
     verdict = verdict_block(answer, shown, units)
-    mark = f"{key} {units.name} {answer['made']}"
-    return verdict, no_update if mark == drawn else options_parts.sections(answer, units), mark
+    mark = f"{key} {address(ask)} {answer['made']}"
+    return verdict, no_update if mark == drawn else options_parts.sections(answer, units, ask), mark
 
 
 def opened(office: Office, asked: Plain | None) -> Opened | None:
@@ -140,12 +143,26 @@ def moved(office: Office, curves: Jobs, asked: Plain, own: Dial, owner: str) -> 
     return key, view.going
 
 
-def curve_shown(folder: Path, key: str, own: Dial, place: int, units: Units) -> tuple[str, str]:
-    """Return the sentence for a position and the drawing of the curve, as far as they are known."""
+def said_along(folder: Path, key: str, own: Dial, ask: Ask) -> Plain:
+    """Return what the slider says at each position, and the address that puts each beside today; today's has none.
+
+    The page holds all of it, so that a moved slider asks nobody.
+    """
+    found, units = answers.read(folder, key) if key else None, units_of(ask.units)
+    places = range(len(own.values))
+    return {
+        "said": [options_numbers.answer_at(found, own, place, units) for place in places],
+        "asks": [
+            "" if place == own.today else options_parts.add_address(ask, f"{own.path}={own.texts[place]}")
+            for place in places
+        ],
+    }
+
+
+def curve_of(folder: Path, key: str, own: Dial, units: Units) -> str:
+    """Return the drawing of the curve as far as it is known."""
     found = answers.read(folder, key) if key else None
-    if found is None:
-        return f"{own.texts[place]}: being run.", ""
-    return options_numbers.answer_at(found, own, place, units), options_numbers.curve_drawing(found, own, units)
+    return options_numbers.curve_drawing(found, own, units) if found is not None else ""
 
 
 def register(app: Dash, office: Office) -> None:
@@ -169,7 +186,7 @@ def register_answer(app: Dash, office: Office) -> None:
         State("buy-drawn", "data"),
     )
     def show(shown: Plain | None, ask: Plain | None, drawn: str | None) -> tuple[Any, Any, str]:
-        return shown_answer(office, shown, units_of(from_plain(ask).units if ask else "t"), drawn or "")
+        return shown_answer(office, shown, from_plain(ask) if ask else Ask(), drawn or "")
 
     @app.callback(Output("buy-sums", "children"), Input("ask", "data"))
     def put_together(ask: Plain | None) -> Component | None:
@@ -194,33 +211,41 @@ def register_number(app: Dash, office: Office, curves: Jobs) -> None:
     )
     def choose(path: str | None, ask: Plain | None) -> tuple[Any, Any, Any]:
         own = dial_of(office, ask, path)
-        return (no_update, no_update, None) if own is None else (len(own.values) - 1, own.today, {"path": own.path})
+        if own is None:
+            none = f"There is no number {path} that can be moved." if path else NO_NUMBER
+            return no_update, no_update, {"none": none}
+        return len(own.values) - 1, own.today, {"path": own.path}
 
 
 def register_curve(app: Dash, office: Office, curves: Jobs) -> None:
-    """Put the answer at the slider's position and the curve on the page."""
+    """Put the curve of a number on the page, and what it says at each position of the slider."""
 
-    @app.callback(
+    app.clientside_callback(  # type: ignore[no-untyped-call]
+        ClientsideFunction("passline_options", "move"),
         Output("buy-at", "children"),
-        Output("buy-curve", "data-drawing"),
-        Output("buy-news", "disabled"),
+        Output("buy-slide", "hidden"),
         Output("buy-add", "hidden"),
         Output("buy-add", "data-ask"),
         Input("buy-slider", "value"),
+        Input("buy-along", "data"),
+    )
+
+    @app.callback(
+        Output("buy-along", "data"),
+        Output("buy-curve", "data-drawing"),
+        Output("buy-news", "disabled"),
         Input("buy-dial", "data"),
         Input("buy-news", "n_intervals"),
         State("ask", "data"),
         State("owner", "data"),
     )
-    def move(value: float | None, chosen: Plain | None, _n: int, ask: Plain | None, owner: str | None) -> list[Any]:
-        own = dial_of(office, ask, chosen["path"]) if chosen else None
+    def draw(chosen: Plain | None, _n: int, ask: Plain | None, owner: str | None) -> list[Any]:
+        own = dial_of(office, ask, chosen["path"]) if chosen and "path" in chosen else None
         if own is None or ask is None:
-            return ["Choose a number.", "", True, True, ""]
-        place = options_numbers.place_of(own, value)
+            return [{"none": (chosen or {}).get("none", NO_NUMBER)}, "", True]
         key, going = moved(office, curves, ask, own, owner or "")
-        said, drawn = curve_shown(office.settings.kept, key, own, place, units_of(ask["units"]))
-        add = options_parts.add_address(from_plain(ask), f"{own.path}={own.texts[place]}")
-        return [said, drawn, not going, place == own.today, add]
+        asked, folder = from_plain(ask), office.settings.kept
+        return [said_along(folder, key, own, asked), curve_of(folder, key, own, units_of(asked.units)), not going]
 
 
 def serve_report(server: Flask, office: Office) -> None:
@@ -231,7 +256,7 @@ def serve_report(server: Flask, office: Office) -> None:
         answer = answers.read(office.settings.kept, key) if answers.KEY.fullmatch(key) else None
         if answer is None or "rows" not in answer.get("results", {}):
             abort(404)
-        text = report_of(answer["results"], units_of(request.args.get("units", "t")))
+        text = report_of(answer["results"], units_of(request.args.get("units", "t")), sure(answer.get("doubt")))
         name = "".join(sign for sign in answer["plant"] if sign.isascii() and (sign.isalnum() or sign in "-_"))
         kept = f'attachment; filename="{name}-report.html"'
         return Response(text, mimetype="text/html", headers={"Content-Disposition": kept})

@@ -53,7 +53,7 @@ def progress_words(standing: Standing, units: Units) -> str:
     if view.state == "waits":
         return "waits: another run has the machine"
     if "wanted" not in view.data:
-        return "starts"
+        return "stops" if view.state == "stopping" else "starts"
     half = view.data.get("half")
     so_far = f", ± {half_width(half, units)} so far" if half is not None else ""
     left = view.data.get("left_s") or 0.0

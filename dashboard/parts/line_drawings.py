@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import ceil
 from typing import Any
 
 import orjson
 from dash import html
 from dash.development.base_component import Component
 
+from dashboard.ask import Ask
 from dashboard.charts.changes import RollChange, roll_changes
 from dashboard.charts.days import DayBar, day_bars
 from dashboard.charts.drawn import DrawnRow, drawn_table, scale_for
@@ -37,6 +39,7 @@ from dashboard.parts.messages import care_note, section
 from dashboard.parts.week import ROLL_SHOP, packed_week, plant_of
 from twin.words import number
 
+SHORT_WEEK_H = 84.0
 AT_S = 2 * 86_400.0 + 8 * 3600.0 + 40 * 60.0
 CARE = (
     "Molten metal and water explode: dry and preheat what is charged, keep the heel and the skimming as they are. "
@@ -61,8 +64,8 @@ def take(answer: Answer, units: Units, *names: str) -> list[Component]:
     return found
 
 
-def line_drawings(answer: Answer, week: Kept, units: Units) -> list[Component]:
-    """Return all sections of the page, in order."""
+def line_drawings(answer: Answer, week: Kept, units: Units, ask: Ask | None = None) -> list[Component]:
+    """Return all sections of the page, in order; their links keep what is asked."""
     plant = plant_of(answer, week, units)
     packed = packed_week(answer, week, units)
     at = min(AT_S, packed["length"] / 2)
@@ -82,7 +85,7 @@ def line_drawings(answer: Answer, week: Kept, units: Units) -> list[Component]:
             **named("The line"),
         ),
         the_week(answer, packed, units, at),
-        *doubt_section(answer, units),
+        *doubt_section(answer, units, ask=ask),
         html.Div([good_days(answer, week, units), stores(answer, packed, units)], className="two break-before"),
         html.Div([changes(answer, week, units), hours(answer, units)], className="two"),
         taken_for_granted(answer),
@@ -185,10 +188,18 @@ def hours(answer: Answer, units: Units) -> Component:
         for row in hours_of(answer)
     ]
     runs = "one run" if answer["done"] == 1 else f"{answer['done']} runs"
+    length = axis_h(answer)
     note = f"168 hours of a mean week, from {runs}; of several machines, the mean."
-    return section(
-        "Hours of each station", note, [drawing(station_hours(rows), id="hours")], take(answer, units, "hours")
-    )
+    if length < HOURS_A_WEEK:
+        note += f" Nothing is open for more than the {length:.0f} hours drawn."
+    drawn = drawing(station_hours(rows, length_h=length), id="hours")
+    return section("Hours of each station", note, [drawn], take(answer, units, "hours"))
+
+
+def axis_h(answer: Answer) -> float:
+    """Return the hours that are drawn: the whole week, or whole days where every station is closed for most of it."""
+    most = max((HOURS_A_WEEK - row.hours["closed"] for row in hours_of(answer)), default=HOURS_A_WEEK)
+    return max(24.0, 24.0 * ceil(most / 24.0)) if most <= SHORT_WEEK_H else HOURS_A_WEEK
 
 
 def shown_name(station: str) -> str:

@@ -16,6 +16,7 @@ from twin.words import NO_BREAK, half_width, indicator, share
 Answer = Mapping[str, Any]
 Kept = Mapping[str, Any]
 STATES = ("running", "setup", "changing_rolls", "down", "waiting", "starved", "blocked", "closed")
+LIMITS_MUCH, WAITS_MUCH = 0.5, 0.1
 REASONS = {"limit": "planned", "planned": "planned", "idle": "idle moment", "damage": "damage"}
 
 
@@ -32,6 +33,28 @@ def verdict_parts(answer: Answer, units: Units) -> tuple[Part, ...]:
     """Return the sentence on top of the page."""
     said = verdict(in_units(answer["results"], units)).parts
     return tuple(Part(part.text.replace("t/week", f"{units.mass}/week"), part.strong, part.soft) for part in said)
+
+
+def waits_part(answer: Answer, week: Kept | None) -> tuple[Part, ...]:
+    """Return for what the station that limits most waits, where that is much of its open time; else nothing.
+
+    A crane or a crew has no strip of its own: the station that waits for it holds the line on its behalf.
+    """
+    results = answer["results"]
+    shares = {name: row["share"]["mean"] or 0.0 for name, row in results["bottleneck"].items()}
+    first = max(shares, key=lambda name: shares[name], default="")
+    if week is None or shares.get(first, 0.0) < LIMITS_MUCH or first not in results["stations"]:
+        return ()
+    found = results["stations"][first]["share"]
+    waits = (found["waiting"]["mean"] or 0.0) / max(1.0 - (found["closed"]["mean"] or 0.0), 1e-9)
+    reasons: dict[str, float] = {}
+    for row in rows_of(week["tables"]["states"]):
+        if row["station"] == first and row["state"] == "waiting" and row["reason"]:
+            reasons[row["reason"]] = reasons.get(row["reason"], 0.0) + row["end_s"] - row["start_s"]
+    if waits < WAITS_MUCH or not reasons:
+        return ()
+    for_what = max(reasons, key=lambda reason: reasons[reason])
+    return (Part(f" It waits for the {for_what} for {share(waits)} of its hours."),)
 
 
 def so_far_parts(answer: Answer, units: Units) -> tuple[Part, ...]:
@@ -214,7 +237,15 @@ def limit_shares(answer: Answer) -> dict[str, tuple[str, tuple[float, float, flo
         found = row["share"]
         mean = found["mean"] or 0.0
         low, high = (mean if found[end] is None else min(1.0, max(0.0, found[end])) for end in ("low", "high"))
-        half = half_width(found)
-        told = half if half is not None and round(100.0 * half) else None
-        shares[name] = (share(mean, told), (mean, low, high))
+        shares[name] = (share_words(mean, low, high, half_width(found)), (mean, low, high))
     return shares
+
+
+def share_words(mean: float, low: float, high: float, half: float | None) -> str:
+    """Return a share with its interval: 55 ± 7 %, or 35 (0 to 100) % where so much more or less than it cannot be."""
+    if half is None or not round(100.0 * half):
+        return share(mean)
+    if mean - half < 0.0 or mean + half > 1.0:
+        ends = (f"{100.0 * end:.0f}" for end in (mean, low, high))
+        return "{} ({} to {}) %".format(*ends).replace(" ", NO_BREAK)
+    return share(mean, half)

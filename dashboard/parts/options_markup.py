@@ -17,9 +17,17 @@ KINDS = {"coil": "Coil and rings", "sheet": "Sheet"}
 
 
 def markup(
-    heads: Sequence[str], rows: Sequence[Sequence[str]], *, said: Sequence[int] = (0,), last: bool = False
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    said: Sequence[int] = (0,),
+    last: bool = False,
+    folds: bool = False,
 ) -> str:
-    """Return a table: columns in `said` hold words, the others numbers; `last` sets the last row apart."""
+    """Return a table: columns in `said` hold words, the others numbers; `last` sets the last row apart.
+
+    One that `folds` has too many columns for a phone: each row becomes a block of values under their heads.
+    """
     head = "".join(
         tag("th", words(one), scope="col", class_=None if i in said else "pl-number") for i, one in enumerate(heads)
     )
@@ -27,10 +35,14 @@ def markup(
     for place, row in enumerate(rows):
         first = tag("th", words(row[0]), scope="row")
         cells = "".join(
-            tag("td", words(cell), class_=None if i in said else "pl-number") for i, cell in enumerate(row) if i
+            tag("td", words(cell), class_=None if i in said else "pl-number", data_label=heads[i])
+            for i, cell in enumerate(row)
+            if i
         )
         body += tag("tr", first, cells, class_="pl-sum" if last and place == len(rows) - 1 else None)
-    return tag("table", tag("thead", tag("tr", head)), tag("tbody", body), class_="pl-table")
+    return tag(
+        "table", tag("thead", tag("tr", head)), tag("tbody", body), class_="pl-table pl-folds" if folds else "pl-table"
+    )
 
 
 def groups(row: Plain) -> list[tuple[str, Plain]]:
@@ -86,7 +98,7 @@ def place_table(rows: Sequence[Plain]) -> str:
         cells.append(
             [title(row["options"]), crews or NOT_ASKED, *busy, *(_coils(row["stores"].get(name)) for name in stores)]
         )
-    return markup(heads, cells, said=(0, 1))
+    return markup(heads, cells, said=(0, 1), folds=True)
 
 
 def _share(found: Plain | None) -> str:
@@ -126,4 +138,4 @@ def ladder_table(found: Plain, units: Units, most: int = MOST_MOVES) -> str:
         where = ", ".join(dict.fromkeys(one["on"]))
         rows.append([" + ".join(one["moves"]), where, indicator(one["change"], "", scale=per, sign=True), cost])
     heads = ["move", "at", f"change {units.mass}/week", f"a {units.mass} more costs"]
-    return markup(heads, rows, said=(0, 1)) if rows else ""
+    return markup(heads, rows, said=(0, 1), folds=True) if rows else ""

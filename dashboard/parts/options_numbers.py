@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -103,11 +103,11 @@ def curve_drawing(found: Plain, own: Dial, units: Units) -> str:
     )
 
 
-def answer_at(found: Plain, own: Dial, place: int, units: Units) -> str:
+def answer_at(found: Plain | None, own: Dial, place: int, units: Units) -> str:
     """Return what the line makes at one position, and the change against today, in a sentence."""
     text = own.texts[place]
-    if found["mean"][place] is None:
-        return f"{text}: not run yet."
+    if found is None or found["mean"][place] is None:
+        return f"{text}: being run."
     good = _interval(found, ("mean", "low", "high"), place)
     change = _interval(found, ("change", "change_low", "change_high"), place)
     mass = f"{units.mass}/week"
@@ -118,16 +118,3 @@ def answer_at(found: Plain, own: Dial, place: int, units: Units) -> str:
 def _interval(found: Plain, columns: tuple[str, str, str], place: int) -> dict[str, Any]:
     mean, low, high = (found[column][place] for column in columns)
     return {"mean": mean, "low": low, "high": high, "unit": "t/week"}
-
-
-def place_of(own: Dial, value: float | None) -> int:
-    """Return the position that a slider stands at; today's where it stands nowhere."""
-    return own.today if value is None else min(max(int(value), 0), len(own.values) - 1)
-
-
-def chosen(scenario: Scenario, paths: Sequence[str], wanted: str | None) -> str:
-    """Return the number that is looked at: the wanted one if there is such, else a station's number of machines."""
-    if wanted in paths:
-        return str(wanted)
-    machines = [path for path in paths if path.endswith(".machines")]
-    return next(iter([*machines, *paths]), "")

@@ -28,16 +28,17 @@ MOST_SUMS = 28
 AT_BEST = "What limits each line, and the curve of any number below, take the best estimates."
 
 
-def sections(answer: Plain, units: Units) -> list[Component]:
-    """Return all parts of the page that are drawn from the answer, in order."""
-    found = {piece.name: shown(piece, answer, units) for piece in pieces(answer["results"], units, key="buy-")}
+def sections(answer: Plain, units: Units, ask: Ask | None = None) -> list[Component]:
+    """Return all parts of the page that are drawn from the answer, in order; their links keep what is asked."""
+    drawn = pieces(answer["results"], units, key="buy-", uncertain=answer.get("doubt") is not None)
+    found = {piece.name: shown(piece, answer, units) for piece in drawn}
     made: list[Component] = [found[name] for name in ("ways",) if name in found]
-    made += doubt_section(answer, units, AT_BEST)
-    for left, right in PAIRS:
+    made += doubt_section(answer, units, AT_BEST, ask)
+    for at, (left, right) in enumerate(PAIRS):
         sides = [found[left]] if left in found else []
         beside = [found[name] for name in right if name in found]
         if sides and beside:
-            made.append(html.Div([*sides, html.Div(beside)], className="two break-before"))
+            made.append(html.Div([*sides, html.Div(beside)], className="two" if at else "two break-before"))
         else:
             made += [*sides, *beside]
     return [*made, *(found[name] for name in ("place", "cheaper", "stairs") if name in found)]
@@ -100,13 +101,14 @@ def _set(ask: Ask, text: str) -> html.Button:
 def any_number() -> html.Section:
     """Return the place where any number of the scenario can be moved, with the curve of the answer."""
     number = dcc.Input(id="buy-number", list="buy-numbers", type="text", debounce=True, value="", maxLength=200)
-    slider = dcc.Input(id="buy-slider", type="range", min=0, max=8, step=1, value=4, className="pl-play-slider")
+    slider = dcc.Input(id="buy-slider", type="range", min=0, max=8, step=1, value=4)
+    position = [html.Span("Position", className="unseen"), slider]
     inner: list[Component] = [
         html.Div(
             [
                 html.Label(["Number ", number], className="buy-pick"),
                 html.Datalist(id="buy-numbers"),
-                html.Label([html.Span("Position", className="unseen"), slider], className="buy-slide"),
+                html.Label(position, id="buy-slide", className="buy-slide", hidden=True),
                 html.Button("Put beside the others", id="buy-add", className="small", type="button", hidden=True),
             ],
             className="buy-dial",

@@ -9,28 +9,28 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from dashboard.charts.chances import Curve, Threshold, chance_curves, odds, rests_on, threshold
+from dashboard.charts.chances import Threshold, rests_on, threshold
 from dashboard.charts.drawn import DrawnRow, drawn_table, scale_for
 from dashboard.charts.hours import HoursRow, station_hours
 from dashboard.charts.plant import titled
 from dashboard.charts.states import legend
-from dashboard.charts.svg import words
+from dashboard.charts.svg import tag, words
 from dashboard.parts.amounts import Units
 from dashboard.parts.options_markup import MOST_MOVES, added_table, ladder_table, place_table
+from dashboard.parts.options_odds import odds_drawn, rows_drawn
 from twin.study.advice import Scale, title
 from twin.study.told import amount, spoken_of, threshold_words
 from twin.study.told import rests_on as what_it_rests_on
 from twin.words import NEVER, NO_BREAK, NOT_ASKED, indicator, number, plain, share
 
-RINGS = 20
-ASKED_YEARS = 5.0
-MOST_CURVES = 4
 MOST_THRESHOLDS = 4
 LIMITS_SHOWN = 2
 WEEK_H = 168.0
 NOTE_LETTERS = 60
+AT_BEST = " The numbers of the plant are at their best estimates here: the intervals are those of the runs alone."
 LIKELY = 0.1
 SOON_YEARS = 0.05
+PLACE_MOST, PLACE_FEW = 8, 5
 ROWS_SHORT, RINGS_SHORT, PLACE_SHORT, MOVES_SHORT = 9, 5, 4, 5
 CARE = (
     "A further shift is not free of risk: look at hours worked, fatigue and local working-time rules. More casting "
@@ -57,10 +57,11 @@ def scale_of(units: Units) -> Scale:
     return Scale(units.mass, units.per_tonne)
 
 
-def pieces(results: Plain, units: Units, *, key: str = "", short: bool = False) -> list[Piece]:
+def pieces(results: Plain, units: Units, *, key: str = "", short: bool = False, uncertain: bool = False) -> list[Piece]:
     """Return all pieces in order; those that have nothing to show are left out.
 
-    `short` leaves the most telling rows of each, as for a report of two pages.
+    `short` leaves the most telling rows of each, as for a report of two pages; `uncertain` says that the runs took
+    inputs as uncertain as they are.
     """
     rows = telling(results, ROWS_SHORT) if short else list(results["rows"])
     made = [
@@ -71,8 +72,8 @@ def pieces(results: Plain, units: Units, *, key: str = "", short: bool = False) 
         hours(results, key),
         added(results, units),
         place(results, telling(results, PLACE_SHORT) if short else rows),
-        cheaper(results, units, MOVES_SHORT if short else MOST_MOVES),
-        handed_over(results, units),
+        cheaper(results, units, MOVES_SHORT if short else MOST_MOVES, uncertain=uncertain),
+        handed_over(results, units, uncertain=uncertain),
     ]
     return [piece for piece in made if piece is not None]
 
@@ -99,7 +100,7 @@ def ways(results: Plain, rows: Sequence[Plain], units: Units) -> Piece:
     if money:
         years = f"value in {results['terms']['years']:g} years, k{money}"
         heads += [f"capital, k{money}", "pays back, years", years]
-    limits = "what limits then"
+    limits = "what limits then, chance"
     heads.append(limits)
     per, best = units.per_tonne, best_of(results)
     drawn = [_way(row, units, bool(money), holds=row is best) for row in rows]
@@ -114,7 +115,8 @@ def ways(results: Plain, rows: Sequence[Plain], units: Units) -> Piece:
     worth = "the most value on these inputs" if money else "the most tonnes"
     note = (
         f"Good {units.mass}/week; the upright line is today. A bar is the 95{NO_BREAK}% interval of the change, its "
-        f"middle mark the mean. Shaded: {worth}."
+        f"middle mark the mean. Shaded: {worth}. What limits is that of which a tenth more brings the most tonnes, "
+        "with the chance that it is this one; Line shows what holds the line hour by hour, which may be another."
     )
     return Piece("ways", "Today and the ways to change it", note, (table,), ("options",))
 
@@ -172,36 +174,8 @@ def _limits(limits: Mapping[str, float]) -> list[str]:
 
 def chances(results: Plain, shown: Sequence[Plain]) -> Piece | None:
     """Return how likely each way pays back: rings, and curves by years from the order."""
-    rows = [row for row in shown if row["odds"] is not None]
-    if not rows:
-        return None
-    asked = min(ASKED_YEARS, results["terms"]["years"])
-    rings = [(title(row["options"]), round(RINGS * _within(row, asked)), RINGS) for row in rows]
-    rings.sort(key=lambda one: -one[1])
-    curves = [Curve(title(row["options"]), row["odds"]["years"], row["odds"]["chance"]) for row in _curves(results)]
-    years = min(results["terms"]["years"], 8.0)
-    doubts = any(results["terms"][f"doubt_{name}"] for name in ("capex", "contribution", "delivery"))
-    of_what = "random weeks and uncertain money together" if doubts else "random weeks"
-    note = (
-        f"Each ring is one of {RINGS} futures: {of_what}. Filled: paid back within {asked:g} years of the order. "
-        "Below: chances in 100 of having paid back, by years from the order."
-    )
-    return Piece(
-        "chances", "How likely is it to pay back?", note, (odds(rings), chance_curves(curves, years=years)), ("odds",)
-    )
-
-
-def _within(row: Plain, years: float) -> float:
-    """Return the chance of having the money back within so many years."""
-    reached = [chance for at, chance in zip(row["odds"]["years"], row["odds"]["chance"], strict=True) if at <= years]
-    return float(reached[-1]) if reached else 0.0
-
-
-def _curves(results: Plain) -> list[Plain]:
-    """Return the rows whose curves are drawn: the best, the one asked for, what it joins, its twin; each once."""
-    told, rows = results["advice"], results["rows"]
-    wanted = dict.fromkeys(i for i in (told["best"], told["joined"], told["focus"], told["twin"]) if i)
-    return [rows[i] for i in wanted if rows[i]["odds"] is not None][:MOST_CURVES]
+    found = odds_drawn(results, shown)
+    return None if found is None else Piece("chances", "How likely is it to pay back?", *found, ("odds",))
 
 
 def turns(results: Plain, units: Units, key: str, most: int = MOST_THRESHOLDS) -> Piece | None:
@@ -246,7 +220,7 @@ def rests(results: Plain) -> Piece | None:
 
 def hours(results: Plain, key: str) -> Piece | None:
     """Return how the week of one station changes: the one whose running hours change most."""
-    shown = _curves(results) if results["advice"] else []
+    shown = rows_drawn(results) if results["advice"] else []
     rows = [results["rows"][0], *shown] if shown else results["rows"][:4]
     name = _most_changed(rows)
     if name is None:
@@ -305,15 +279,18 @@ def added(results: Plain, units: Units) -> Piece | None:
 
 def place(results: Plain, rows: Sequence[Plain]) -> Piece:
     """Return people and place: crews, cranes, coils that wait."""
-    table = place_table(rows)
+    few = telling({**results, "rows": rows}, PLACE_FEW) if results["advice"] and len(rows) > PLACE_MOST else rows
+    rest = [rows[0], *(row for row in rows if row not in few)]
+    more = tag("summary", words(f"{len(rest) - 1} more")) + place_table(rest)
+    tables = (place_table(few), *((tag("details", more, class_="pl-more"),) if len(rest) > 1 else ()))
     note = (
         f"A crew mans one machine, {results['rows'][0]['crews']['hours']:g} hours a week; how many people it is, the "
         "plant knows. Coils: mean and most, of the places there are."
     )
-    return Piece("place", "People and place", note, (table,), ("place",))
+    return Piece("place", "People and place", note, tables, ("place",))
 
 
-def cheaper(results: Plain, units: Units, most: int = MOST_MOVES) -> Piece | None:
+def cheaper(results: Plain, units: Units, most: int = MOST_MOVES, *, uncertain: bool = False) -> Piece | None:
     """Return the cheaper moves at what limits now and next."""
     found = results.get("ladder")
     if not found:
@@ -322,6 +299,8 @@ def cheaper(results: Plain, units: Units, most: int = MOST_MOVES) -> Piece | Non
     if not table:
         return None
     note = "At what limits now and next, by themselves and two by two; those that add nothing measurable are left out."
+    if uncertain:
+        note += " Intervals hold what is not known of the plant; what limits next is found at the best estimates."
     if found["missed"] is not None:
         more = indicator(found["together"], f"{units.mass}/week", scale=units.per_tonne)
         pair = " + ".join(found["missed"]["moves"])
@@ -329,7 +308,7 @@ def cheaper(results: Plain, units: Units, most: int = MOST_MOVES) -> Piece | Non
     return Piece("cheaper", "Cheaper moves", note, (table,), ("moves",))
 
 
-def handed_over(results: Plain, units: Units) -> Piece | None:
+def handed_over(results: Plain, units: Units, *, uncertain: bool = False) -> Piece | None:
     """Return what takes over when today's limit is relieved."""
     said = []
     for stair in results.get("stairs") or ():
@@ -342,6 +321,6 @@ def handed_over(results: Plain, units: Units) -> Piece | None:
     return Piece(
         "stairs",
         "Until another takes over",
-        "Today’s limit, relieved step by step.",
+        "Today’s limit, relieved step by step." + (AT_BEST if uncertain else ""),
         (f'<ul class="buy-list">{items}</ul>',),
     )

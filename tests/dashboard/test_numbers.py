@@ -22,8 +22,10 @@ from dashboard.parts.line_numbers import (
     hours_of,
     limit_shares,
     minutes,
+    share_words,
     so_far_parts,
     verdict_parts,
+    waits_part,
 )
 from dashboard.parts.line_tables import MAKERS
 from dashboard.parts.week import packed_week, place_in_flow, rolled_points, rows_of, stays_of
@@ -329,3 +331,25 @@ def test_what_is_sold_between_stations_is_what_no_station_takes_away(root: Path)
 
     assert rows[0]["title"] == "Sold as coil"
     assert rows[0]["by"] == []
+
+
+def test_a_share_that_may_be_none_or_all_has_its_ends_and_no_half_width() -> None:
+    assert share_words(0.35, 0.0, 1.0, 0.82) == "35\u00a0(0\u00a0to\u00a0100)\u00a0%"
+    assert share_words(0.55, 0.48, 0.62, 0.07) == "55\u00a0±\u00a07\u00a0%"
+    assert share_words(1.0, 1.0, 1.0, 0.0) == "100\u00a0%"
+
+
+def test_what_a_limit_waits_for_is_told_where_it_waits_much() -> None:
+    """Ten hours open, two of them waiting: most of that for the setter."""
+    states = [("slitter", "waiting", "crane", 0.0, 60.0), ("slitter", "waiting", "setter", 60.0, 7200.0)]
+    names = ("station", "state", "reason", "start_s", "end_s")
+    week = {"tables": {"states": dict(zip(names, map(list, zip(*states, strict=True)), strict=True))}}
+    held = {"share": {"mean": 1.0, "low": 1.0, "high": 1.0}}
+
+    def answer(waiting: float) -> dict[str, Any]:
+        share = {"waiting": {"mean": waiting}, "closed": {"mean": 0.9}}
+        return {"results": {"bottleneck": {"slitter": held}, "stations": {"slitter": {"share": share}}}}
+
+    assert waits_part(answer(0.02), week)[0].text == " It waits for the setter for 20\u00a0% of its hours."
+    assert waits_part(answer(0.002), week) == ()
+    assert waits_part(answer(0.02), None) == ()

@@ -5,24 +5,28 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from dash import html
 from dash.development.base_component import Component
 from flask import Flask
 from tours import SMALL
 
 from dashboard import answers, options_work
 from dashboard.ask import Ask, address, read
+from dashboard.charts.chances import Curve, chance_curves
 from dashboard.drive import Office, order
 from dashboard.jobs import Jobs
 from dashboard.options_report import report_of
 from dashboard.pages import options
 from dashboard.parts import options_numbers, options_parts
 from dashboard.parts.amounts import METRIC, US
+from dashboard.parts.options_odds import ringed
 from dashboard.parts.options_tables import MAKERS
 from dashboard.parts.options_view import pieces, telling
 from dashboard.plants import Plants
@@ -156,9 +160,9 @@ def test_the_verdict_is_marked_while_it_is_a_part_and_when_it_is_old(answer: dic
 
 def test_the_answer_is_drawn_once_and_again_when_units_turn(office: Office, answer: dict[str, Any]) -> None:
     shown = {"key": KEY, "kind": "whole"}
-    verdict, drawings, mark = options.shown_answer(office, shown, METRIC, "")
-    _, same, _ = options.shown_answer(office, shown, METRIC, mark)
-    _, other, _ = options.shown_answer(office, shown, US, mark)
+    verdict, drawings, mark = options.shown_answer(office, shown, Ask(), "")
+    _, same, _ = options.shown_answer(office, shown, Ask(), mark)
+    _, other, _ = options.shown_answer(office, shown, Ask(units="us"), mark)
 
     assert verdict is not None
     assert len(drawings) > 3
@@ -167,8 +171,8 @@ def test_the_answer_is_drawn_once_and_again_when_units_turn(office: Office, answ
 
 
 def test_without_an_answer_the_question_stands_alone(office: Office) -> None:
-    assert options.shown_answer(office, None, METRIC, "") == (None, None, "")
-    asked, _, _ = options.shown_answer(office, {"key": "", "kind": "plain"}, METRIC, "")
+    assert options.shown_answer(office, None, Ask(), "") == (None, None, "")
+    asked, _, _ = options.shown_answer(office, {"key": "", "kind": "plain"}, Ask(), "")
     assert words(asked) == options.QUESTION
 
 
@@ -291,11 +295,46 @@ def test_the_curve_is_run_and_told_position_by_position(office: Office) -> None:
     assert "<svg" in options_numbers.curve_drawing(found, own, METRIC)
     empty = found | {name: [None] * len(own.values) for name in ("mean", "low", "high")}
     assert options_numbers.curve_drawing(empty, own, METRIC) == ""
-    assert options_numbers.answer_at(empty, own, 0, METRIC).endswith("not run yet.")
+    assert options_numbers.answer_at(empty, own, 0, METRIC).endswith("being run.")
 
 
-def test_a_slider_off_its_range_stands_at_its_end(office: Office) -> None:
+def test_a_moved_slider_finds_its_sentence_on_the_page(office: Office) -> None:
     own = options_numbers.dial(office.plants.base("small"), "stations.slitter.machines")
     assert own is not None
+    along = options.said_along(office.settings.kept, "", own, Ask(plant="small"))
 
-    assert [options_numbers.place_of(own, value) for value in (None, -3, 2.0, 99)] == [0, 0, 2, 4]
+    assert along["said"] == [f"{text}: being run." for text in own.texts]
+    assert along["asks"][own.today] == ""
+    assert read(along["asks"][1]).sets == ("stations.slitter.machines=2",)
+
+
+def test_ways_that_all_futures_agree_on_are_told_in_words_where_there_are_many() -> None:
+    sure = [(f"way {i}", 20 if i < 5 else 0, 20) for i in range(10)]
+    drawn, said = ringed([*sure, ("perhaps", 7, 20)], {"way 0"})
+
+    assert drawn == [("way 0", 20, 20), ("perhaps", 7, 20)]
+    assert said[0].count("way ") == 9
+    assert "20\u00a0of\u00a020: way 1, way 2, way 3, way 4." in said[0]
+    assert ringed(sure[:8], set()) == (sure[:8], [])
+
+
+@pytest.mark.parametrize(("chance", "settled"), [([1.0, 1.0], True), ([0.0, 0.0], True), ([0.0, 1.0], False)])
+def test_a_curve_says_nothing_where_nothing_happens_after_the_first_weeks(chance: list[float], settled: bool) -> None:
+    assert Curve("way", [0.0, 3.0], chance).settled(0.25) is settled
+
+
+def test_names_of_curves_that_climb_together_stand_one_below_the_other() -> None:
+    drawn = chance_curves([Curve("one + two", [0, 1], [0, 1]), Curve("three", [0, 1], [0, 1])], years=8)
+    places = re.findall(r'<text[^>]* y="([0-9.]+)"[^>]*class="pl-note pl-halo[^"]*">([^<]*)<', drawn)
+    at = {name: float(y) for y, name in places}
+
+    assert list(at) == ["one", "+ two", "three"]
+    assert at["one"] < at["+ two"] < at["three"]
+
+
+def test_the_link_to_inputs_keeps_all_that_is_asked(answer: dict[str, Any]) -> None:
+    told = {"numbers": 3, "measured": 1, "first": "", "last": "", "guess": 0.2, "split": None, "group": 2, "of": []}
+    asked = Ask(plant="small", sums=("a + b",), sets=("stations.slitter.machines=2",), inputs="uncertain")
+    drawn = options_parts.sections({**answer, "doubt": told}, METRIC, asked)
+
+    assert f"/inputs{address(asked)}" in str(html.Div(drawn).to_plotly_json())

@@ -192,8 +192,8 @@ def test_the_verdict_says_in_which_light_it_stands(office: Office, light: dict[s
 
 def test_drawings_are_made_once_for_an_answer_and_again_when_the_units_turn(office: Office) -> None:
     shown = {"key": KEY, "kind": "whole", "changes": []}
-    _, drawings, mark = line.shown_answer(office, shown, METRIC, "")
-    _, again, _ = line.shown_answer(office, shown, METRIC, mark)
+    _, drawings, mark = line.shown_answer(office, shown, Ask(), "")
+    _, again, _ = line.shown_answer(office, shown, Ask(), mark)
 
     assert isinstance(drawings, list)
     assert again is no_update
@@ -252,7 +252,7 @@ def test_the_page_never_shows_a_name_as_markup(office: Office, tmp_path: Path) -
     )
     own = Office(Settings(plants=folder, kept=tmp_path / "kept"), Plants(folder), office.jobs)
 
-    _, drawings, _ = line.shown_answer(own, {"key": KEY, "kind": "whole", "changes": []}, METRIC, "")
+    _, drawings, _ = line.shown_answer(own, {"key": KEY, "kind": "whole", "changes": []}, Ask(), "")
     drawn = json.dumps([part.to_plotly_json() for part in drawings], default=lambda part: part.to_plotly_json())
 
     svg = [piece for piece in drawn.split('"data-drawing": "')[1:]]
