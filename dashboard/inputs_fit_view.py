@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import log
 from typing import Any
 
 from dash import dcc, html
@@ -12,7 +13,7 @@ from dashboard.charts.drawn import DrawnRow, Scale, drawn_table
 from dashboard.charts.fit_curve import FitCurve, fit_curve, fit_key
 from dashboard.charts.plant import titled
 from dashboard.charts.svg import tag, words
-from dashboard.inputs_view import take
+from dashboard.inputs_view import folded, take
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
 from dashboard.parts.messages import section
@@ -24,7 +25,8 @@ SAID = frozenset({"measured", "assumed so far"})
 WIDEST = 3.0
 """The scale of measured against assumed ends here; what lies beyond stands at its end, its number in the table."""
 LEAST_DRAWN = 3
-OPEN_AT_FIRST = 6
+OPEN_AT_FIRST = 3
+MOST_AT_FIRST = 8
 KG_PER_TONNE = 1000.0
 
 
@@ -48,20 +50,35 @@ def _row(one: Plain) -> DrawnRow:
 
 
 def _beside(answer: Plain, units: Units) -> Component:
-    causes = answer["fits"]["causes"]
-    rows = [_row(one) for one in causes]
+    causes = sorted(answer["fits"]["causes"], key=_far_off, reverse=True)
+    first = max(MOST_AT_FIRST, sum(1 for one in causes if one["differs"]))
     note = (
         "Each number as the log has it, against what the file assumes: on the line they are the same. The bar is the "
-        "95 % interval of the mean. Goodness: the chance that values of the law lie as far off it as these do; a dash "
-        "where there are too few to tell. Failures count by running time or by what was processed, never by the clock."
+        "95 % interval of the mean; those farthest off stand first. Goodness: the chance that values of the law lie as "
+        "far off it as these do; a dash where there are too few to tell. Failures count by running time or by what was "
+        "processed, never by the clock."
     )
-    scale = Scale(0.0, WIDEST, 1.0, "measured against assumed")
-    table = drawn_table(rows, heads=HEADS, scale=scale, first="number", said=SAID, name="Measured beside assumed")
-    inner: list[Component] = [drawing(table, id="in-fits-drawn")]
+    inner: list[Component] = [drawing(_table(causes[:first]), id="in-fits-drawn")]
+    if causes[first:]:
+        rest = drawing(_table(causes[first:]), id="in-fits-rest")
+        inner.append(folded(f"{len(causes) - first} more, none outside what was assumed", rest))
     notes = answer["fits"]["notes"]
     if notes:
         inner.append(html.Ul([html.Li(_ended(one)) for one in notes], className="assumed in-notes"))
     return section("Measured beside assumed", note, inner, take(answer, units, "fits"))
+
+
+def _far_off(one: Plain) -> tuple[bool, float]:
+    """Return by what the numbers are put in order: those outside what was assumed first, then by how far off."""
+    ratio = one["ratio"][0] if one["ratio"] else 1.0
+    return bool(one["differs"]), abs(log(ratio)) if ratio > 0.0 else 0.0
+
+
+def _table(causes: Sequence[Plain]) -> str:
+    """Return numbers as a drawn table: measured against assumed."""
+    scale = Scale(0.0, WIDEST, 1.0, "measured against assumed")
+    rows = [_row(one) for one in causes]
+    return drawn_table(rows, heads=HEADS, scale=scale, first="number", said=SAID, name="Measured beside assumed")
 
 
 def _ended(text: str) -> str:
@@ -79,7 +96,7 @@ def _curves(causes: Sequence[Plain]) -> list[Component]:
     inner: list[Component] = [html.Div(made[:OPEN_AT_FIRST], className="in-curves"), drawing(fit_key())]
     if made[OPEN_AT_FIRST:]:
         rest = html.Div(made[OPEN_AT_FIRST:], className="in-curves")
-        inner.append(html.Details([html.Summary(f"{len(made) - OPEN_AT_FIRST} more"), rest], className="in-rest"))
+        inner.append(folded(f"{len(made) - OPEN_AT_FIRST} more", rest))
     return [section("The laws over the data", note, inner)]
 
 
@@ -112,6 +129,18 @@ def _figures(answer: Plain, units: Units) -> list[Component]:
     found = answer["fits"]["beside"]
     if not found:
         return []
+    note = (
+        "Rates and yields come out of many numbers at once. Where the plant lies outside what the model makes in as "
+        "many days, a number of that station is wrong."
+    )
+    outside, within = ([one for one in found if bool(one["differs"]) is is_so] for is_so in (True, False))
+    inner = [_figures_table(outside, units)] if outside else []
+    inner += [folded(f"{len(within)} of {len(found)} lie within it", _figures_table(within, units))] if within else []
+    return [section("Rates and yields beside the model", note, inner)]
+
+
+def _figures_table(found: Sequence[Plain], units: Units) -> Component:
+    """Return rates and yields of the plant beside those of the model."""
     rows = []
     for one in found:
         rate = one["unit"] == "t/h"
@@ -131,17 +160,7 @@ def _figures(answer: Plain, units: Units) -> list[Component]:
         )
     heads = (("figure", None), ("in the log", "pl-number"), ("the model of this file", "pl-number"), ("", None))
     head = html.Thead(html.Tr([html.Th(said, scope="col", className=class_) for said, class_ in heads]))
-    note = (
-        "Rates and yields come out of many numbers at once. Where the plant lies outside what the model makes in as "
-        "many days, a number of that station is wrong."
-    )
-    return [
-        section(
-            "Rates and yields beside the model",
-            note,
-            [html.Table([head, html.Tbody(rows)], className="pl-table in-values")],
-        )
-    ]
+    return html.Table([head, html.Tbody(rows)], className="pl-table in-values")
 
 
 def accept_part() -> html.Section:
@@ -176,7 +195,8 @@ def ticks(found: Plain | None) -> tuple[Component | None, list[str]]:
     ticked = [one["path"] for one in causes if one["n"]]
     boxes = "".join(_tick(one, one["path"] in ticked) for one in causes)
     legend = tag("legend", "Numbers to take", class_="unseen")
-    return drawing(tag("fieldset", legend, boxes, class_="in-checks")), ticked
+    listed = drawing(tag("fieldset", legend, boxes, class_="in-checks"))
+    return folded(f"{len(causes)} numbers, {len(ticked)} of them ticked at first", listed), ticked
 
 
 def _tick(one: Plain, ticked: bool) -> str:

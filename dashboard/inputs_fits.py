@@ -37,6 +37,8 @@ SAID = {
     "life": "how long rolls last",
 }
 _LONG = re.compile(r"\b\d+\.\d+")
+WIDTH_CHANGE = ".width_change.time"
+"""Where a scenario has what a cutter's records call a tool change."""
 REASONS = {"pattern": "pattern setup", "damage": ""}
 
 
@@ -79,7 +81,8 @@ def fits_of(
 
 def title(one: Cause) -> str:
     """Return what a number is called: mill, mill stop, between two."""
-    parts = (one.station, REASONS.get(one.reason, one.reason.replace("_", " ")), SAID.get(one.what, ""))
+    called = "width change" if one.path.endswith(WIDTH_CHANGE) else one.reason.replace("_", " ")
+    parts = (one.station, REASONS.get(one.reason, called), SAID.get(one.what, ""))
     return ", ".join(part for part in parts if part)
 
 

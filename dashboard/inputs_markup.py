@@ -14,7 +14,7 @@ from twin.words import NOT_ASKED, plain, share
 
 Plain = Mapping[str, Any]
 HOUR_S = 3600.0
-FIRST = 12
+FIRST = 6
 """So many findings are shown at once; those that follow weigh less."""
 MARKS = {MEASURED: "full", MEMORY: "dotted"}
 

@@ -126,6 +126,11 @@ def take(answer: Plain, units: Units, *names: str) -> list[Component]:
     return found
 
 
+def folded(words: str, *inner: Component) -> html.Details:
+    """Return what few read: folded until it is asked for, and on paper only where it was opened."""
+    return html.Details([html.Summary(words), *inner], className="pl-more")
+
+
 def found_parts(answer: Plain, units: Units) -> list[Component]:
     """Return what the log tells: findings, records along time, what is known of each station."""
     log = answer["log"]
@@ -185,14 +190,19 @@ def _stations(answer: Plain, units: Units) -> Component:
         "Hours when it was open. Inferred: the share of the stopped time whose length nobody wrote down. No record: "
         "the share of the open hours that no row tells of; it is never taken for running."
     )
-    table = drawing(stations(answer["log"]["stations"], units), id="in-stations-drawn")
-    return section("What is known of each station", note, [table], take(answer, units, "known"))
+    rows = answer["log"]["stations"]
+    table = drawing(stations(rows, units), id="in-stations-drawn")
+    inner: list[Component] = [folded(f"The {len(rows)} stations", table)]
+    return section("What is known of each station", note, inner, take(answer, units, "known"))
 
 
 def numbers_part(answer: Plain, draft: Draft, units: Units) -> Component:
     """Return every number of the file."""
     changed = {one.path: one.wanted for one in draft.changes}
-    note = "As the file has them, with where each is from. A number behind which the file says nothing is assumed."
+    note = (
+        "As the file has them, with where each is from. A number behind which the file says nothing is assumed. "
+        "Paper shows the groups that are open."
+    )
     table = drawing(numbers(answer["numbers"], changed), id="in-numbers-drawn")
     return section("Every number", note, [table], take(answer, units, "numbers"))
 

@@ -81,19 +81,6 @@
     window.dash_clientside.set_props("in-accept-paths", { data: paths });
   });
 
-  /* The whole list of numbers is on the paper, folded or not. */
-  window.addEventListener("beforeprint", function () {
-    document.querySelectorAll(".in-groups details").forEach(function (fold) {
-      if (!fold.open) { fold.open = true; fold.setAttribute("data-was-shut", ""); }
-    });
-  });
-  window.addEventListener("afterprint", function () {
-    document.querySelectorAll(".in-groups details[data-was-shut]").forEach(function (fold) {
-      fold.open = false;
-      fold.removeAttribute("data-was-shut");
-    });
-  });
-
   function say(title, lines) {
     const box = document.getElementById("in-bring-said");
     if (!box) { return; }

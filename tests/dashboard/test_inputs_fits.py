@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import cast
+
 import numpy as np
 import pytest
 from lifelines import KaplanMeierFitter
 
+from dashboard.charts.drawn import DrawnRow, Scale, drawn_table
 from dashboard.charts.fit_curve import FitCurve, fit_curve, steps
 from dashboard.charts.log_timeline import LogRow, LogSpan, Piece, log_timeline
-from dashboard.inputs_fits import MOST_SEEN, law_curve, law_words, thinned, unit_for
+from dashboard.charts.svg import at_mark
+from dashboard.inputs_fits import MOST_SEEN, law_curve, law_words, thinned, title, unit_for
 from twin.scenario.laws import Constant, Empirical, Exponential, Triangular
+from twin.study.fitresult import Cause
 
 
 def test_the_share_not_longer_is_that_of_kaplan_and_meier() -> None:
@@ -84,3 +90,19 @@ def test_the_records_along_time_tell_the_same_in_a_table() -> None:
     assert "1, 24.0 h" in made
     assert "none" in made
     assert 'width="0.233%"' in made, "a minute of ten days is drawn 2.5 px wide, so that it can be seen"
+
+
+def test_a_number_is_called_by_what_it_is_in_the_file() -> None:
+    """A cutter's records call a width change a tool change; beside its coil change that would be another number."""
+    said = SimpleNamespace(station="gutter cutter", reason="tool change", what="setup")
+    said.path = "stations.gutter cutter.width_change.time"
+
+    assert title(cast(Cause, said)) == "gutter cutter, width change"
+    said.path = "stations.pipe line.tool_change.time"
+    assert title(cast(Cause, said)) == "gutter cutter, tool change"
+
+
+def test_marks_of_a_scale_have_a_true_minus() -> None:
+    assert [at_mark(value) for value in (-20.0, -0.5, 0.0, 1500.0)] == ["\u221220", "\u22120.5", "0", "1\u2009500"]
+    table = drawn_table([DrawnRow("way", ("1",), -30.0)], heads=["change"], scale=Scale(-40.0, 10.0))
+    assert "\u221240" in table
