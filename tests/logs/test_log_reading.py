@@ -8,10 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from twin.line import simulate
 from twin.logs import Log, LogError, mapping_of, read_log
 from twin.logs.save import Writing, save_log
 from twin.logs.schema import data_package
 from twin.logs.tables import NEVER, PLAIN, TWICE, table_of
+from twin.logs.write import log_of
+from twin.scenario import loads
 
 ROOT = Path(__file__).parents[2]
 STOPS = "station,machine,start,end,reason\nmill,1,2026-03-02T06:00:00+01:00,2026-03-02T06:30:00+01:00,jam\n"
@@ -218,3 +221,31 @@ def test_the_published_schema_is_the_one_that_is_read() -> None:
     published = json.loads((ROOT / "docs" / "log.datapackage.json").read_text(encoding="utf-8"))
 
     assert published == data_package()
+
+
+ONE_CRANE = """
+passline: 1
+name: One crane for two steps, which meet for a fifth of a second in each round; invented
+metal: zinc
+time: {length: 10 h}
+shared: {crane: 1}
+stores: {ready: {holds: coils, capacity: 9}, done: {holds: coils}}
+stations:
+  supply: {kind: supply, to: ready, coil: {mass: 1 t, width: 1 m, thickness: 1 mm}}
+  first:  {kind: step, from: ready, to: done, time: 599.8 s, handling: {crane_in: 60 s, needs: crane}}
+  second: {kind: step, from: ready, to: done, time: 600 s,   handling: {crane_in: 60 s, needs: crane}}
+"""
+
+
+def test_a_wait_of_less_than_a_second_is_written_down_by_nobody() -> None:
+    """In whole seconds it would end when it starts, which the doctor takes for a stop without its end."""
+    scenario = loads(ONE_CRANE)
+    trace = simulate(scenario, trace=True).trace
+    assert trace is not None
+    waits = (trace.tables["states"]["state"] == "waiting").sum()
+
+    stops = log_of(trace, scenario)["stops"]
+
+    took = (stops["end"] - stops["start"])[stops["reason"] == "waiting for crane"]
+    assert waits > 50
+    assert took.tolist() == []  # the wait of a minute in the first round began with the log, and is left out

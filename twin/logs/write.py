@@ -18,6 +18,8 @@ WORDS = {"starved": "no material", "blocked": "no room", "closed": "closed"}
 STILL = "still going"
 """The note of a stop that had not ended when the log was taken."""
 DAY_S = 86_400.0
+SHORTEST_S = 1.0
+"""Nobody writes such a short stop down; in whole seconds it would end when it starts. [s]"""
 
 
 def log_of(trace: Trace, scenario: Scenario) -> Log:
@@ -52,7 +54,7 @@ def _stops(states: Mapping[str, Array], begin: float) -> Table:
     heads = np.flatnonzero(~same | (np.arange(len(order)) == 0))
     tails = np.append(heads[1:], len(order)) - 1
     start, end = own["start_s"][heads], own["end_s"][tails]
-    stop = (own["state"][heads] != "running") & (start > first)
+    stop = (own["state"][heads] != "running") & (start > first) & (end - start > SHORTEST_S)
     heads, start, end = heads[stop], start[stop], end[stop]
     reasons = [_reason(str(s), str(r)) for s, r in zip(own["state"][heads], own["reason"][heads], strict=True)]
     columns = {
