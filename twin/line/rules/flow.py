@@ -136,7 +136,7 @@ def settle_segment(line: Line, segment: Segment) -> None:
             machine.shown_rate = machine.rate
             show(line, machine)
             schedule(line, machine)
-    if len(segment.stores) > 0:
+    if segment.stores:
         find_hit(line, segment)
         if line.trace and line.warm:
             write_levels(line, segment)

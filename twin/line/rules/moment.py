@@ -128,6 +128,23 @@ def keep(line: Line) -> Moment:
     return moment
 
 
+def keep_anew(moment: Moment) -> None:
+    """Keep the line as it is now in the place of the moment that was kept of it; the copies serve again."""
+    now = parts_of(moment.now.line)
+    then = moment.then
+    moment.now = now
+    del then.coils[len(now.coils) :]
+    while len(then.coils) < len(now.coils):
+        then.coils.append(Coil(-1, 0.0, now.line.spare.coil.mother))
+    del then.mothers[len(now.mothers) :]
+    while len(then.mothers) < len(now.mothers):
+        then.mothers.append(Mother(-1, 0.0))
+    del then.rings[len(now.rings) :]
+    while len(then.rings) < len(now.rings):
+        then.rings.append(Rings(0, 0.0))
+    copy_parts(now, then)
+
+
 def set_back(moment: Moment) -> None:
     """Set a line back to a moment that was kept of it, whatever has happened since."""
     copy_parts(moment.then, moment.now)

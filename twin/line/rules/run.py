@@ -25,6 +25,7 @@ from twin.line.rules.rows import write_level
 from twin.line.rules.shared import book_slots, serve
 from twin.line.rules.state import (
     ASKING,
+    BY_CLOCK,
     C_CALENDAR,
     C_DAY,
     C_MACHINE,
@@ -304,9 +305,18 @@ def end_day(line: Line) -> None:
 def begin(line: Line) -> None:
     """Let everything look round at the first instant."""
     for machine in line.order:
+        machine.clocked = by_clock(machine)
         refresh(line, machine)
         poke(line, machine)
     settle(line)
+
+
+def by_clock(machine: Machine) -> bool:
+    """Tell whether a cause strikes the machine by the clock, even while it stands."""
+    for cause in machine.causes:
+        if cause.counts == BY_CLOCK:
+            return True
+    return False
 
 
 def run(line: Line, until: float) -> bool:
@@ -314,10 +324,10 @@ def run(line: Line, until: float) -> bool:
     at = next_time(line)
     while at <= until:
         step(line, at)
-        if len(line.low) > 0:
+        if line.low:
             return False
         at = next_time(line)
-        if len(line.low) > 0:
+        if line.low:
             return False
     return True
 

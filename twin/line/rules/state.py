@@ -637,7 +637,7 @@ class Machine:
     """
 
     __slots__ = (
-        "ask_task", "asked", "began", "calendar", "causes", "changed", "charged_kg", "clock", "coil",
+        "ask_task", "asked", "began", "calendar", "causes", "changed", "charged_kg", "clock", "clocked", "coil",
         "coil_change", "coil_kg", "coil_scrap", "coil_shared", "coils", "convert", "crane_in", "crane_out",
         "crop", "discrete", "due", "due_cause", "end_kg", "every", "extra", "extra_times", "first_off",
         "fixed_s", "flow_good", "flow_kg", "flow_scrap", "flow_since", "gain", "give", "has_coil", "held",
@@ -706,6 +706,7 @@ class Machine:
     segment: i64
     # what interrupts it
     causes: list[Cause]
+    clocked: bool
     stop: i64
     stop_cause: i64
     stop_reason: i64
@@ -846,6 +847,7 @@ class Machine:
         self.in_line = False
         self.segment = -1
         self.causes = []
+        self.clocked = False
         self.stop = NO_STOP
         self.stop_cause = -1
         self.stop_reason = R_NONE

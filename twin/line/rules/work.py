@@ -167,21 +167,22 @@ def schedule(line: Line, machine: Machine) -> None:
             at = line.now + left / machine.rate if left > 0.0 else line.now
             due = DUE_WORK_END
             rank = THEN_COILS
-    place = 0
-    for cause in machine.causes:
-        strikes = NEVER
-        if cause.counts == BY_CLOCK:
-            strikes = cause.left if cause.left > line.now else line.now
-        elif machine.rate > 0.0 and cause.left < NEVER:
-            use = 1.0 if cause.counts == BY_TIME else cause.per * machine.rate
-            if use > 0.0:
-                strikes = line.now + cause.left / use if cause.left > 0.0 else line.now
-        if strikes < at:
-            at = strikes
-            due = DUE_CAUSE
-            rank = THEN_FAILURES
-            machine.due_cause = place
-        place += 1
+    if machine.rate > 0.0 or machine.clocked:
+        place = 0
+        for cause in machine.causes:
+            strikes = NEVER
+            if cause.counts == BY_CLOCK:
+                strikes = cause.left if cause.left > line.now else line.now
+            elif machine.rate > 0.0 and cause.left < NEVER:
+                use = 1.0 if cause.counts == BY_TIME else cause.per * machine.rate
+                if use > 0.0:
+                    strikes = line.now + cause.left / use if cause.left > 0.0 else line.now
+            if strikes < at:
+                at = strikes
+                due = DUE_CAUSE
+                rank = THEN_FAILURES
+                machine.due_cause = place
+            place += 1
     machine.due = due
     clock.at = at
     line.due_at[clock.place] = at
@@ -195,8 +196,10 @@ def refresh(line: Line, machine: Machine) -> None:
 
     What runs in a segment gets its rate with the others of the segment, when that settles.
     """
-    run_stop(line, machine)
-    run_task(line, machine)
+    if machine.stop != NO_STOP or machine.stop_running:
+        run_stop(line, machine)
+    if machine.phase == TIMED or machine.phase == HOLD or machine.task_running:
+        run_task(line, machine)
     if machine.discrete:
         machine.rate = machine.nominal * machine.speed_factor if working(machine) else 0.0
         show(line, machine)

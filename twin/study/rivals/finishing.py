@@ -1,4 +1,4 @@
-"""The finishing lines of the rivals: once ring by ring, once piece by piece. Times in minutes."""
+"""The finishing lines of the rivals: ring by ring, piece by piece, and with a process for each piece. In minutes."""
 
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
@@ -61,6 +61,11 @@ def run_by_coil(days: float, seed: int = 2026) -> Plant:
 def run_by_piece(days: float, seed: int = 2026) -> Plant:
     """Run the plant with every blank and every piece an event, as it happens."""
     return _run(new_plant(seed, tuple(LINES)), _piece_line, days)
+
+
+def run_by_process(days: float, seed: int = 2026) -> Plant:
+    """Run the plant with a process for each piece that asks for its machines: how SimPy's own examples are written."""
+    return _run(new_plant(seed, tuple(LINES)), _process_line, days)
 
 
 def _ring_line(plant: Plant, name: str) -> None:
@@ -149,6 +154,77 @@ def _single(plant: Plant, name: str, line: FinishingLine) -> Process:
             yield env.timeout(made.takes)
             plant.pieces += not scrap
         plant.in_flow[pattern] -= last
+
+
+class Cell:
+    """The machines of one finishing line, as what its pieces ask for; one machine is its own cutter."""
+
+    def __init__(self, plant: Plant, line: FinishingLine) -> None:
+        self.plant = plant
+        self.line = line
+        self.shift = Shift(plant.env, line.windows)
+        self.cutter = simpy.Resource(plant.env, 1)
+        self.table = simpy.Resource(plant.env, BLANKS)
+        self.profiler = simpy.Resource(plant.env, 1)
+        self.tool = ""
+        self.jam_in = float(plant.draw.exponential(line.jam_after)) if line.jam_after else float("inf")
+
+    def open(self) -> Process:
+        """Wait for the shift where it has ended."""
+        if self.plant.env.now >= self.shift.closes:
+            yield from self.shift.opening()
+
+    def change_tool(self, product: str) -> Process:
+        """Change to another product's tool."""
+        if product != self.tool:
+            yield from self.shift.work(float(self.plant.draw.triangular(*PRODUCTS[product].change)))
+            self.tool = product
+
+    def jam(self) -> Process:
+        """Count a piece, and clear the jam that it makes."""
+        self.jam_in -= 1.0
+        if self.jam_in <= 0.0:
+            yield from self.shift.work(float(self.plant.draw.gamma(1.0 / 0.49, 2.2 * 0.49)))
+            self.jam_in = float(self.plant.draw.exponential(self.line.jam_after))
+
+
+def _process_line(plant: Plant, name: str) -> None:
+    plant.env.process(_start_pieces(plant, name, Cell(plant, LINES[name])))
+
+
+def _start_pieces(plant: Plant, name: str, cell: Cell) -> Process:
+    """Take ring after ring, change it when the blanks before it are cut, and start its pieces."""
+    first = cell.cutter if cell.line.cut else cell.profiler
+    while True:
+        product, pattern, last = yield plant.lines[name].get()
+        with first.request() as turn:
+            yield turn
+            yield from cell.shift.work(cell.line.ring_change)
+        scrapped = (plant.draw.random(PRODUCTS[product].pieces) < PRODUCTS[product].scrap).tolist()
+        for scrap in scrapped:
+            plant.env.process(_piece(cell, product, scrap))
+        plant.in_flow[pattern] -= last
+
+
+def _piece(cell: Cell, product: str, scrap: bool) -> Process:
+    """Be cut, lie on the table, be profiled: with the tool change and the jam that come with this piece."""
+    env, cut = cell.plant.env, cell.line.cut > 0.0
+    if cut:
+        with cell.cutter.request() as turn:
+            yield turn
+            yield from cell.open()
+            yield env.timeout(cell.line.cut)
+            place = cell.table.request()
+            yield place
+    with cell.profiler.request() as turn:
+        yield turn
+        if cut:
+            yield cell.table.release(place)
+        yield from cell.open()
+        yield from cell.change_tool(product)
+        yield env.timeout(PRODUCTS[product].takes)
+        cell.plant.pieces += not scrap
+        yield from cell.jam()
 
 
 def figures(plant: Plant) -> Mapping[str, int]:
