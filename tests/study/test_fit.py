@@ -147,6 +147,18 @@ def test_a_stop_that_comes_by_the_clock_is_counted_by_the_clock() -> None:
     assert found.exposure / HOUR == pytest.approx(48.0)
 
 
+def test_by_the_clock_only_open_hours_count_where_repairs_go_on_behind_closed_doors() -> None:
+    """The mill is open 12 h a day: what strikes at night and is mended before the morning nobody writes down."""
+    text = BY_HAND.replace("counts: clock, repair: 1 h", "counts: clock, repair: 1 h, calendar: always")
+    scenario = loads(text)
+    failure = scenario.stations["mill"].failures[1]
+    ask = next(one for one in asked(scenario) if one.path == "stations.mill.failures.fuse.every")
+
+    sample = Records(scenario, Examined(by_hand(JAMS), ())).between(ask, failure)
+
+    assert sample.exposure / HOUR == pytest.approx(24.0)
+
+
 def test_a_repair_takes_the_hours_in_which_people_work_at_it() -> None:
     found = told(by_hand([("mill", "jam", 17.0, 31.0), ("mill", "jam", 33.0, 33.5)]), "mill.failures.jam.repair")
 
@@ -326,6 +338,30 @@ def test_a_bad_weekday_is_found_and_a_plain_week_is_not() -> None:
 
     assert any(one.startswith("mill, jam: Monday differs") for one in bad)
     assert plain == ()
+
+
+def test_failures_by_pieces_are_no_trend_where_pieces_come_faster_later() -> None:
+    """One stop for each 50 pieces all along; ten times as many pieces an hour on the second day."""
+    begin, hours = [BEGIN + HOUR * h for h in range(1, 49)], range(48)
+    pieces = [100.0 if h < 24 else 1000.0 for h in hours]
+    output: dict[str, list[object]] = {
+        "station": ["cutter"] * 48,
+        "machine": [1.0] * 48,
+        "time": list(begin),
+        "coil": [""] * 48,
+        "product": ["sheet"] * 48,
+        "pieces": list(pieces),
+        "good_kg": [one * 4.998 for one in pieces],
+    }
+    stops: list[Stop] = []
+    for hour, made in enumerate(pieces):
+        each = int(made / 50.0)
+        stops += [("cutter", "stuck", hour + (k + 0.5) / each, hour + (k + 0.5) / each + 0.001) for k in range(each)]
+
+    found = fit(loads(BY_HAND), Examined(by_hand(stops, output=output), ()), twin=False)
+
+    assert next(one for one in found.causes if one.path.endswith("stuck.every")).n > 500
+    assert [one for one in found.notes if one.startswith("cutter, stuck: it comes")] == []
 
 
 def test_rank_tests_agree_with_an_independent_library() -> None:

@@ -70,21 +70,24 @@ def _doubts(records: Records, cause: Cause) -> Iterator[Doubt]:
 
 
 def _rates(records: Records, cause: Cause, what: str) -> Iterator[Doubt]:
-    """Ask whether failures come more often with time, on some weekday, in some shift; by what ran then."""
-    ran = [records.running(cause.station, machine) for machine in records.machines(cause.station)]
+    """Ask whether failures come more often with time, on some weekday, in some shift; by what wore the machine then."""
+    passed = records.passed(cause.station, cause.reason)
     starts = np.concatenate(
         [records.stops(cause.station, machine, cause.reason).start for machine in records.machines(cause.station)]
     )
-    total = sum(float(one.worked(np.array([records.span[1]]))[0]) for one in ran)
-    ages = sum(np.asarray(one.worked(starts)) for one in ran) / total
+    total = sum(float(one(np.array([records.span[1]]))[0]) for one in passed)
+    if total <= 0.0:
+        return
+    ages = sum(one(starts) for one in passed) / total
     cv = variation(cause.sample.values)
     yield laplace(np.asarray(ages), f"{what}: it comes more and more", f"{what}: it comes less and less", cv)
     for kind, names in (("day", DAYS), ("watch", WATCHES)):
         places = _places(starts, kind, records)
         share = np.zeros(len(names))
-        for one in (_cut(own) for own in ran):
-            middle = (one.starts + one.ends) / 2.0
-            np.add.at(share, _places(middle, kind, records), one.ends - one.starts)
+        for one in passed:
+            spells = _cut(one.running)
+            middle = (spells.starts + spells.ends) / 2.0
+            np.add.at(share, _places(middle, kind, records), one(spells.ends) - one(spells.starts))
         yield from uneven(np.bincount(places, minlength=len(names)).astype(float), share / share.sum(), names, what, cv)
 
 

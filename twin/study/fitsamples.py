@@ -204,18 +204,30 @@ class Records:
         keep = values[order] > 0.0
         return Sample(values[order][keep], rest[rest > 0.0], when[order][keep], exposure, inferred)
 
+    def passed(self, station: str, reason: str) -> list[Ages]:
+        """Return for each machine what had passed of all that brings failures of one reason, by a time."""
+        asks = ((one, own) for one in asked(self.scenario) for own in self.scenario.stations[station].failures)
+        ask, failure = next(
+            (one, own)
+            for one, own in asks
+            if (one.station, one.reason, one.what) == (station, reason, "every") and own.reason == reason
+        )
+        return [self._passed(ask, failure, machine) for machine in self.machines(station)]
+
     def failures(self, station: str, reason: str) -> int:
         """Return how many stops of one reason began within the log."""
         return sum(len(self.stops(station, machine, reason).start) for machine in self.machines(station))
 
-    def _passed(self, ask: Asked, failure: Failure, machine: int) -> _Ages:
+    def _passed(self, ask: Asked, failure: Failure, machine: int) -> Ages:
         if failure.counts == "clock":
-            return _Ages(Hours(np.array([self.span[0]]), np.array([self.span[1]])))
+            own = self.scenario.stations[ask.station].calendar
+            # what is mended while the machine is closed is in nobody's log
+            return Ages(self.hours(None if failure.calendar in (None, own) else own))
         running = self.running(ask.station, machine)
         if ask.law.dimension == "time":
-            return _Ages(running, share=1.0 - self.handled(ask.station))
+            return Ages(running, share=1.0 - self.handled(ask.station))
         times, amounts = self._through(ask.station, machine, ask.law.dimension)
-        return _Ages(running, running.worked(times), np.cumsum(amounts))
+        return Ages(running, running.worked(times), np.cumsum(amounts))
 
     def handled(self, station: str) -> float:
         """Return the share of a station's running time in which its crane or crew lifts and nothing wears. [1]
@@ -318,7 +330,7 @@ class Records:
 
 
 @dataclass(frozen=True)
-class _Ages:
+class Ages:
     """What has passed through a machine by a time: running time, or amounts laid over it."""
 
     running: Hours
@@ -327,6 +339,7 @@ class _Ages:
     share: float = 1.0
 
     def __call__(self, times: FloatArray) -> FloatArray:
+        """Return what had passed by each time."""
         ran = self.running.worked(times) * self.share
         if self.ran is None or self.amounts is None:
             return ran
