@@ -44,6 +44,7 @@ class Found:
     stays : (slitter, machine) -> coils that it still takes before it looks for another pattern; it may be none.
     stayed : (slitter, machine) -> coils that it has taken since it was set up; how many more follow is drawn.
     sold : Pattern -> rings that are owed to those who buy them as coil, from 0 up to 1.
+    behind : Pattern -> coils by which it is behind its share of what was planned.
     services : (station, machine, reason) -> running time until the next planned stop. [s]
     """
 
@@ -52,6 +53,7 @@ class Found:
     stays: Mapping[tuple[str, int], int] = field(default_factory=dict)
     stayed: Mapping[tuple[str, int], int] = field(default_factory=dict)
     sold: Mapping[str, float] = field(default_factory=dict)
+    behind: Mapping[str, float] = field(default_factory=dict)
     services: Mapping[tuple[str, int, str], float] = field(default_factory=dict)
 
 
@@ -97,7 +99,7 @@ def lay(state: Present, own: Store, store: st.Store, coils: Sequence[Lying]) -> 
 
 
 def wear(builder: Builder, found: Found) -> None:
-    """Set how far knives and planned stops have come."""
+    """Set how far knives, stays, planned stops and what is planned have come."""
     for (name, number), left in found.knives.items():
         machine = builder.machines[name][number - 1]
         if machine.knife_each < st.NEVER:
@@ -109,6 +111,8 @@ def wear(builder: Builder, found: Found) -> None:
         builder.machines[name][number - 1].stay_left = coils
     for name, owed in found.sold.items():
         builder.line.patterns[builder.ways.patterns.index(name)].sold_owed = owed
+    for name, coils in found.behind.items():
+        builder.line.planner.shares[builder.ways.patterns.index(name)].made = -coils
     for (name, number, reason), left in found.services.items():
         for cause in builder.machines[name][number - 1].causes:
             known = builder.model.reasons[int(cause.reason)]

@@ -52,6 +52,7 @@ class Present:
         self.line = builder.line
         self.ways = builder.ways
         self.open_mothers: dict[int, tuple[st.Mother, int]] = {}
+        self.usual_patterns: dict[int, int] = {}
 
     def fill(self, name: str, stock: Stock) -> None:
         """Lay a stock into a store; one between pairs of machines is shared out evenly."""
@@ -77,9 +78,10 @@ class Present:
             store.peak = stock.amount
             return
         counts = {self.lane_of(own, name): count for name, count in stock.by}
-        for lane in spread(counts or self.usual(own, stock.amount)):
-            coil = self.coil_in(lane, self.mass_in(own.name, lane))
-            start_with(self.line, store, coil)
+        counts = counts or self.usual(own, stock.amount)
+        masses = {lane: self.mass_in(own.name, lane) for lane in counts}
+        for lane in spread(counts):
+            start_with(self.line, store, self.coil_in(lane, masses[lane]))
         if store.keeps < st.NEVER and store.count > 0:
             store.clock.at = max(0.0, store.keeps - store.rest)
 
@@ -158,9 +160,11 @@ class Present:
 
     def usual_pattern(self, product: int) -> int:
         """Return the pattern with the greatest share among those that make a product; -1 if none does."""
-        shares = [own.share for own in self.line.planner.shares]
-        found = [i for i, own in enumerate(self.line.patterns) if rings_of(own, product)]
-        return max(found, key=lambda i: (shares[i], -i), default=-1)
+        if product not in self.usual_patterns:
+            shares = [own.share for own in self.line.planner.shares]
+            found = [i for i, own in enumerate(self.line.patterns) if rings_of(own, product)]
+            self.usual_patterns[product] = max(found, key=lambda i: (shares[i], -i), default=-1)
+        return self.usual_patterns[product]
 
     # Masses
 

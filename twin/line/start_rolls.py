@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,12 +46,18 @@ def run_in(builder: Builder, machine: st.Machine, name: str, now: RollsNow) -> N
     if own is not None and own.damage is not None and own.damage.dimension == now.used.dimension:
         stream = f"{name}/{machine.number}/life"
         recorded = builder.scripts.draws.get(stream)
-        unit = float(uniforms(builder.draws.seed, builder.draws.run, [stream], 0, 2)[0, 0])
+        unit = _first_of(builder.draws.seed, builder.draws.run, stream)
         left = recorded[0] - used if recorded else residual(own.damage, used, unit) - used
         rolls.life.left = max(0.0, left)
     for cause in machine.causes:
         if cause.rolls and cause.service:
             cause.left = max(0.0, rolls.limit - used)
+
+
+@lru_cache(maxsize=4096)
+def _first_of(seed: int, run: int, stream: str) -> float:
+    """Return a stream's first uniform number; the same day is begun again and again."""
+    return float(uniforms(seed, run, [stream], 0, 2)[0, 0])
 
 
 def residual(law: Law, used: float, unit: float) -> float:
@@ -80,6 +87,7 @@ def _at(law: Law, unit: float) -> float:
     return float(scale(law, np.array([min(unit, 1.0 - 2.0**-53)]))[0])
 
 
+@lru_cache(maxsize=1024)
 def _share_below(law: Law, value: float) -> float:
     """Return the share of lives shorter than a value, by halving: the inverse distribution function rises."""
     low, high = 0.0, 1.0

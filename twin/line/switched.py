@@ -42,7 +42,7 @@ class Switched:
         self._rules = rules_of("moment", pure=pure)
         self._parts = [_Part(self._builder, part) for part in parts]
         self._built = self._rules.keep(self.line)
-        self._morning = self._built
+        self._morning = self._rules.keep(self.line)
 
     @property
     def line(self) -> st.Line:
@@ -53,7 +53,7 @@ class Switched:
         """Bring the line into the morning of a random day."""
         self._rules.set_back(self._built)
         make_ready(self._builder, seed, run)
-        self._morning = self._rules.keep(self.line)
+        self._rules.keep_anew(self._morning)
 
     def good_kg(self, inside: Sequence[int]) -> float:
         """Return the good mass of that day with some parts put in."""

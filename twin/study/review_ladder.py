@@ -83,7 +83,11 @@ class Game:
 
     def _make(self, run: int, bound: int, sets: Sequence[int]) -> None:
         """Make one run with sets of players that have the same line and the same morning."""
-        line = self._line(bound, model_of_run(self.day, self.vary, self.seed, run))
+        with collector_resting():
+            self._switch(self._line(bound, model_of_run(self.day, self.vary, self.seed, run)), run, sets)
+
+    def _switch(self, line: Switched, run: int, sets: Sequence[int]) -> None:
+        """Make one run of a line with each of several sets of players."""
         line.begin(self.seed, run)
         waiting = [i for i in range(len(self.players)) if not self.bound >> i & 1]
         for place, inside in enumerate(sets, start=1):
