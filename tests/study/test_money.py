@@ -13,7 +13,7 @@ from twin.scenario import ScenarioError, loads
 from twin.scenario.models import Option
 from twin.study.breakeven import crossing, least_demand, thresholds
 from twin.study.futures import Doubts, odds
-from twin.study.money import Ceiling, Prices, check_demand, check_prices, contribution, prices_of, sold
+from twin.study.money import Ceiling, Prices, check_demand, check_prices, contribution, oversold, prices_of, sold
 from twin.study.value import (
     Purchase,
     Stage,
@@ -231,6 +231,34 @@ def test_nonsense_about_money_is_refused_with_a_reason() -> None:
     with pytest.raises(ScenarioError, match="makes 100 t/week today"):
         check_demand(shop, short, np.array([[99.0], [101.0], [100.0]]))
     check_demand(shop, short, np.array([[80.0], [101.0], [90.0]]))
+
+
+def test_one_product_that_is_oversold_stops_no_study_of_the_others() -> None:
+    """Of 100 t/week of gutters 90 sell; what more is made of troughs still earns."""
+    shop = loads(SHOP)
+    short = Prices(("gutter", "trough"), np.array([500.0, 400.0]), (Ceiling("gutter", (0,), 90.0),))
+    today = np.array([[99.0, 10.0], [101.0, 12.0], [100.0, 11.0]])
+
+    check_demand(shop, short, today)
+
+    found = oversold(short, today)
+    assert [one.name for one, _ in found] == ["gutter"]
+    assert found[0][1].mean == pytest.approx(100.0)
+    with pytest.raises(ScenarioError, match="nothing of which more can be sold"):
+        check_demand(shop, short, today * [1.0, 0.0])
+
+
+@pytest.mark.parametrize("order", ["{coil: 10 t/week, narrow: 2 t/week}", "{narrow: 2 t/week, coil: 10 t/week}"])
+def test_what_one_product_cannot_sell_takes_nothing_from_its_group(order: str) -> None:
+    """8 t of narrow coils, of which 2 sell, and 8 of wide ones: together 10, as many as the group sells."""
+    text = SHOP[: SHOP.index("money:")]
+    text = text.replace("products:\n", "products:\n  narrow: {thickness: 0.7 mm, girth: 200 mm, sold: coil}\n")
+    assert "narrow" in text
+    text += f"money: {{currency: EUR, contribution: {{coil: 200 EUR/t}}, demand: {order}}}\n"
+
+    prices = prices_of(loads(text), ["narrow", "coil"])
+
+    assert sold(np.array([[8.0, 8.0]]), prices.ceilings).tolist() == [[2.0, 8.0]]
 
 
 # Odds

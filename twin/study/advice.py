@@ -245,6 +245,12 @@ def _instead(told: Plain, rows: Sequence[Plain]) -> list[Part]:
     return [Part(text), Part(price, strong=True), Part(".")]
 
 
+def _oversold(one: Plain) -> str:
+    """Return that more of something is made than sells."""
+    made, sells = (number(one[key], unit=one["unit"]) for key in ("made", "sells"))
+    return f"Of {one['name']} {made} are made today and {sells} sell: more of it earns nothing."
+
+
 def how_sure(results: Plain) -> str:
     """Return the line below the sentence."""
     from twin.indicators.verdict import length_in_words
@@ -252,7 +258,7 @@ def how_sure(results: Plain) -> str:
     designs = len(results["rows"])
     runs = f"{results['runs']} simulated runs of {length_in_words(results['length_h'])}"
     sales = (
-        "Sales are capped where the file says so."
+        " ".join(["Sales are capped where the file says so.", *map(_oversold, results.get("oversold", ()))])
         if results["capped"]
         else "All tonnes are taken to sell; see the limits below."
         if results["currency"]

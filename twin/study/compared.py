@@ -11,7 +11,7 @@ from twin.indicators.intervals import FloatArray, Interval, indicator, plant_int
 from twin.study.advice import advice, question, verdict_parts
 from twin.study.breakeven import Threshold
 from twin.study.compare import Comparison, Row
-from twin.study.money import good_tonnes
+from twin.study.money import good_tonnes, oversold
 from twin.study.people import CREW_H, crews
 from twin.study.worth import Ledger, Worth
 from twin.version import VERSION
@@ -41,6 +41,7 @@ def compared(found: Comparison) -> dict[str, Any]:
         "stopped": found.stopped,
         "currency": found.ledger.currency if found.ledger is not None else None,
         "capped": bool(found.ledger is not None and found.ledger.prices.ceilings),
+        "oversold": _oversold(found),
         "terms": _terms(found.ledger),
         "advice": told.plain() if told is not None else None,
         "rows": [_row(found, row) for row in found.rows],
@@ -48,6 +49,14 @@ def compared(found: Comparison) -> dict[str, Any]:
     results["question"] = question(results)
     results["verdict"] = "".join(part.text for part in verdict_parts(results))
     return results
+
+
+def _oversold(found: Comparison) -> list[dict[str, Any]]:
+    """Return of what today's line makes more than can be sold."""
+    if found.ledger is None:
+        return []
+    over = oversold(found.ledger.prices, good_tonnes(found.today.made))
+    return [{"name": one.name, "made": made.mean, "sells": one.tonnes, "unit": "t/week"} for one, made in over]
 
 
 def _terms(ledger: Ledger | None) -> dict[str, float] | None:

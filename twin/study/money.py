@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from twin.indicators.intervals import FloatArray, mean_interval
+from twin.indicators.intervals import FloatArray, Interval, mean_interval
 from twin.process.cutter import piece_mass
 from twin.scenario import Fault, ScenarioError
 
@@ -72,6 +72,7 @@ def prices_of(scenario: Scenario, products: Sequence[str]) -> Prices:
         group = tuple(i for i, one in enumerate(sold_as) if one[place] == name)
         kilograms = rate.value * (_piece_kg(scenario, name) if rate.dimension == "pieces" else 1.0)
         ceilings.append(Ceiling(name, group, kilograms * WEEK_S / KG))
+    ceilings.sort(key=lambda one: len(one.products))  # what one product cannot sell must not take from its group
     return Prices(tuple(products), KG * np.array(earns), tuple(ceilings))
 
 
@@ -149,25 +150,33 @@ def _currency(scenario: Scenario) -> str:
     return scenario.money.currency if scenario.money is not None else "EUR"
 
 
+def oversold(prices: Prices, today: FloatArray) -> list[tuple[Ceiling, Interval]]:
+    """Return the demands that today's line exceeds for sure, with what it makes. [t/week]"""
+    made = [(one, mean_interval(today[:, list(one.products)].sum(axis=1))) for one in prices.ceilings]
+    return [(one, own) for one, own in made if one.tonnes < (own.mean if own.low is None else own.low)]
+
+
 def check_demand(scenario: Scenario, prices: Prices, today: FloatArray) -> None:
-    """Refuse a demand that today's line exceeds for sure: every further tonne would be made for the yard.
+    """Refuse demands that today's line exceeds for sure in all it makes: every further tonne would be for the yard.
 
     Raises
     ------
-    ScenarioError : A demand lies below the interval of today's output.
+    ScenarioError : No product is made of which more can be sold.
     """
-    for ceiling in prices.ceilings:
-        made = mean_interval(today[:, list(ceiling.products)].sum(axis=1))
-        if ceiling.tonnes < (made.mean if made.low is None else made.low):
-            raise _fault(
-                scenario,
-                f"money.demand.{ceiling.name}",
-                f"{ceiling.tonnes:.4g} t/week",
-                f"{ceiling.tonnes:.4g} t/week of {ceiling.name} can be sold, but the line makes {made.mean:.4g} t/week "
-                "today: no change that adds tonnes can pay for itself",
-                "Raise the demand, or first give the plan less of it",
-                f"at least {made.mean:.4g} t/week",
-            )
+    found = oversold(prices, today)
+    full = {place for ceiling, _ in found for place in ceiling.products}
+    left = [place for place in np.flatnonzero(today.mean(axis=0) > NOTHING_T).tolist() if place not in full]
+    if found and not left:
+        ceiling, made = found[0]
+        raise _fault(
+            scenario,
+            f"money.demand.{ceiling.name}",
+            f"{ceiling.tonnes:.4g} t/week",
+            f"{ceiling.tonnes:.4g} t/week of {ceiling.name} can be sold, but the line makes {made.mean:.4g} t/week "
+            "today, and nothing of which more can be sold: no change that adds tonnes can pay for itself",
+            "Raise the demand, or first give the plan less of it",
+            f"at least {made.mean:.4g} t/week",
+        )
 
 
 def added_by_kind(change: FloatArray, prices: Prices) -> Mapping[str, FloatArray]:
