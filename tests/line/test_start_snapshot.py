@@ -94,6 +94,19 @@ def test_a_mill_goes_on_with_the_kilometres_on_its_rolls(minute: float) -> None:
         assert float(told["rolls"]["mill"]["used"].split()[0]) == pytest.approx(minute * 10)
 
 
+def test_no_back_up_roll_is_told_of_where_sets_have_no_end() -> None:
+    """Ten changes on, every second with a back-up roll due, and nobody who grinds one."""
+    content = json.loads(rolling(600))
+    content["stations"]["mill"]["rolls"] |= {"sets": "unlimited"}
+    content["stations"]["mill"]["rolls"]["shop"] |= {"back_up": {"every": 2, "grind": "1 h"}}
+    text = json.dumps(content)
+
+    again, told = from_there(text, 590)
+
+    assert "changes_to_back_up" not in told["rolls"]["mill"]
+    assert loads(again).start.rolls["mill"].used.value > 0.0
+
+
 def test_a_caster_goes_on_with_the_coil_that_it_winds() -> None:
     stations = {
         "furnace": {"kind": "furnace", "to": "bath", "melt_rate": "1.2 t/h", "pour": "510 degC"},

@@ -118,7 +118,7 @@ def rolls_now(line: st.Line, place: int) -> Told:
         bare = [machine.rolls.roll_set for machine in shop.mills if machine.rolls.bare]
         stages = [int(roll_set.stage) for roll_set in shop.sets if roll_set not in bare]
         told["sets"] = {word: stages.count(stage) for stage, word in PLACES.items() if stage in stages}
-    if shop.back_up_every > 0:
+    if shop.back_up_every > 0 and not shop.unlimited:  # with sets without end nothing is ground
         told["changes_to_back_up"] = int(shop.back_up_every - shop.changes)
     return told
 

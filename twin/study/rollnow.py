@@ -200,8 +200,6 @@ def _simulated(scenario: Scenario, mill: str, seed: int, length: float) -> Prese
     sets, queue, seen = run.sets(), run.grinder_queue(), run.rolls()
     run.book()
     told: dict[str, Any] = state_of(run.line, run.model)
-    if rolls_of(scenario, mill).sets is None:  # no grinder to count for
-        told["rolls"][mill].pop("changes_to_back_up", None)
     local = wall_clock(scenario.time, at)
     now = apply_set(scenario, "start", told)
     now = apply_set(now, "time.start", f"{local:%Y-%m-%d %H:%M}")
