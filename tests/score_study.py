@@ -17,8 +17,8 @@ from twin.logs.save import save_log
 from twin.logs.write import log_of
 from twin.scenario import apply_set, load
 from twin.store import Store
-from twin.study.score import place
-from twin.study.scoreband import band_at, ends_at_first, moved
+from twin.study.score import band, place
+from twin.study.scoreband import band_at, kept_at_first, moved, score_of
 from twin.study.scorebook import Scorebook, Settled
 from twin.study.scoreclaims import SURE, share_interval
 from twin.study.scoresummary import summary
@@ -91,10 +91,12 @@ class Kept:
 
     before: float
     first_20: float
+    first_40: float
     first_100: float
     first_200: float
     later: float
     own_200: float
+    quiet_width: float
     wider: float
 
 
@@ -103,21 +105,24 @@ def kept_share(shift: float, lines: int, seed: int, at: int = 250, days: int = 5
     dice = np.random.default_rng(seed)
     inside, own, width = (np.zeros((lines, days)) for _ in range(3))
     for line in range(lines):
-        ends = ends_at_first()
+        kept = kept_at_first()
         for day in range(days):
             runs = dice.normal(120.0, 20.0, size=RUNS)
             actual = dice.normal(120.0, 20.0) + 20.0 * shift * (day >= at)
-            said, first = band_at(runs, ends), band_at(runs, ends_at_first())
-            inside[line, day], own[line, day] = said[0] <= actual <= said[1], first[0] <= actual <= first[1]
-            width[line, day] = (said[1] - said[0]) / (first[1] - first[0])
-            ends = moved(ends, said, actual)
+            said, plain = band_at(runs, kept.ends), band(runs)
+            inside[line, day], own[line, day] = said[0] <= actual <= said[1], plain[0] <= actual <= plain[1]
+            width[line, day] = (said[1] - said[0]) / (plain[1] - plain[0])
+            score = score_of(place(runs, actual, toss=dice.random()).position, RUNS)
+            kept = moved(kept, said, actual, score)
     return Kept(
         float(inside[:, :at].mean()),
         float(inside[:, at : at + 20].mean()),
+        float(inside[:, at : at + 40].mean()),
         float(inside[:, at : at + 100].mean()),
         float(inside[:, at : at + 200].mean()),
         float(inside[:, at + 200 :].mean()),
         float(own[:, at : at + 200].mean()),
+        float(width[:, 50:at].mean()),
         float(width[:, at + 100 :].mean()),
     )
 

@@ -18,7 +18,7 @@ import numpy as np
 from twin.indicators.intervals import FloatArray
 from twin.words import plain
 
-__all__ = ["BAND", "Place", "band", "crps", "one_in", "place"]
+__all__ = ["BAND", "Place", "band", "crps", "one_in", "place", "position_of"]
 
 Values = Sequence[float] | FloatArray
 
@@ -78,9 +78,8 @@ def place(sample_t: Values, actual_t: float, *, toss: float = 0.5) -> Place:
     data = _sample(sample_t)
     if not isfinite(actual_t):
         raise ValueError(f"the day's output must be a number, not {actual_t}: a day without records has no place")
-    below = int(np.count_nonzero(data < actual_t))
-    ties = int(np.count_nonzero(data == actual_t))
-    position = (below + toss * (ties + 1)) / (data.size + 1)
+    below, ties = _rank(data, actual_t)
+    position = position_of(data, actual_t, toss)
     tail = min(position, 1.0 - position)
     low, high = band(data)
     beyond = ties == 0 and below in (0, data.size)
@@ -90,6 +89,17 @@ def place(sample_t: Values, actual_t: float, *, toss: float = 0.5) -> Place:
     return Place(
         float(actual_t), data.size, below, ties, position, side, 1.0 / tail, beyond, ordinary, low, high, words
     )
+
+
+def position_of(sample_t: Values, actual_t: float, toss: float) -> float:
+    """Return the rank of a day among the runs of its forecast and itself, from 0 to 1, ties broken by a toss."""
+    data = np.asarray(sample_t, dtype=float)
+    below, ties = _rank(data, actual_t)
+    return (below + toss * (ties + 1)) / (data.size + 1)
+
+
+def _rank(data: FloatArray, actual_t: float) -> tuple[int, int]:
+    return int(np.count_nonzero(data < actual_t)), int(np.count_nonzero(data == actual_t))
 
 
 def band(sample_t: Values, share: float = BAND) -> tuple[float, float]:

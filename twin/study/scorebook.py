@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 
 from twin.store import Entry, Store
-from twin.study.score import Place, band, crps, place
-from twin.study.scoreband import band_at, ends_after
+from twin.study.score import Place, band, crps, place, position_of
+from twin.study.scoreband import band_at, kept_after, score_of
 
 FORECAST, OUTCOME = "forecast", "outcome"
 LEAST_RUNS = 19
@@ -126,7 +126,7 @@ class Scorebook:
                 f"ten end needs at least {LEAST_RUNS}: make more runs"
             )
         before = [own for own in self._over() if own[0].forecast.day < forecast.day]
-        ends = ends_after((frozen.band_t, float(outcomes[-1].body["actual_t"])) for frozen, outcomes in before)
+        kept = kept_after(_learnt(*own) for own in before)
         body = {
             "begin_s": forecast.begin_s,
             "end_s": forecast.end_s,
@@ -135,7 +135,7 @@ class Scorebook:
             "seed": forecast.seed,
             "until_s": forecast.until_s,
             "inputs": forecast.inputs,
-            "band_t": list(band_at(forecast.sample_t, ends)),
+            "band_t": list(band_at(forecast.sample_t, kept.ends)),
         }
         return _frozen(self.store.add(self.book, FORECAST, forecast.day, body, made=self._now()))
 
@@ -192,6 +192,17 @@ class Scorebook:
         return kinds[FORECAST], kinds[OUTCOME]
 
 
+def _learnt(frozen: Frozen, outcomes: Sequence[Entry]) -> tuple[tuple[float, float], float, float]:
+    """Return what a day says of the bands to come: the band that was said for it, what came, its normal score."""
+    actual_t, sample_t = float(outcomes[-1].body["actual_t"]), frozen.forecast.sample_t
+    return frozen.band_t, actual_t, score_of(position_of(sample_t, actual_t, _toss(frozen)), len(sample_t))
+
+
+def _toss(frozen: Frozen) -> float:
+    """Return a number from 0 to 1 that the seal of a forecast decides."""
+    return int(frozen.seal[:13], 16) / 16.0**13
+
+
 def _counting(made: Sequence[Frozen]) -> Frozen | None:
     """Return the last that was made in time, else the last."""
     return next((own for own in reversed(made) if own.in_time), made[-1] if made else None)
@@ -216,14 +227,13 @@ def _frozen(entry: Entry) -> Frozen:
 
 def _settled(frozen: Frozen, outcomes: Sequence[Entry]) -> Settled:
     actual_t, sample_t = float(outcomes[-1].body["actual_t"]), frozen.forecast.sample_t
-    toss = int(frozen.seal[:13], 16) / 16.0**13
     ends = [band(sample_t, level) for level in LEVELS]
     return Settled(
         frozen.forecast.day,
         actual_t,
         frozen,
         place(sample_t, actual_t),
-        place(sample_t, actual_t, toss=toss).position,
+        position_of(sample_t, actual_t, _toss(frozen)),
         crps(sample_t, actual_t),
         tuple(low <= actual_t <= high for low, high in ends),
         frozen.band_t[0] <= actual_t <= frozen.band_t[1],
