@@ -44,12 +44,16 @@ class Study:
 
 @dataclass(slots=True)
 class Office:
-    """What the pages share on the server: the plants, the runs, the kept answers."""
+    """What the pages share on the server: the plants, the runs, the kept answers.
+
+    ``wanted`` are questions whose run was asked for, ``halted`` those whose run somebody stopped.
+    """
 
     settings: Settings
     plants: Plants
     jobs: Jobs
     wanted: set[str] = field(default_factory=set)
+    halted: set[str] = field(default_factory=set)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +77,10 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Knock:
-    """What a page comes with: the button pressed (again, go-on, stop), whose it is, which step it has seen."""
+    """What a page comes with: the button pressed (again, go-on, stop), whose it is, which step it has seen.
+
+    The press is `visit` where the question has just come on the page.
+    """
 
     press: str = ""
     owner: str = ""
@@ -151,12 +158,19 @@ def order(office: Office, study: Study, ask: Ask, opened: Opened, key: str) -> d
 
 
 def worked(office: Office, told: Mapping[str, Any], target: str, knock: Knock) -> View:
-    """Stop, look at or start the run of a question. It starts by itself only when the question is new."""
+    """Stop, look at or start the run of a question.
+
+    It starts by itself only when the question is new, or comes back to the page after a run that its page left behind.
+    """
     key = told["key"]
     if knock.press == "stop":
         office.wanted.discard(key)
+        office.halted.add(key)
         return office.jobs.stop(key)
     if knock.press in ("again", "go-on"):
+        office.wanted.add(key)
+        office.halted.discard(key)
+    if knock.press == "visit" and key not in office.halted and left_behind(office, key):
         office.wanted.add(key)
     view = office.jobs.look(key, after=knock.seen, wait_s=NEWS_S if knock.seen >= 0 else 0.0)
     if view.going or not (key in office.wanted or never_asked(office, told, view)):
@@ -166,6 +180,12 @@ def worked(office: Office, told: Mapping[str, Any], target: str, knock: Knock) -
         return view
     office.wanted.discard(key)
     return office.jobs.look(key, after=0, wait_s=NEWS_S)
+
+
+def left_behind(office: Office, key: str) -> bool:
+    """Tell whether a run ended before its answer was whole, as its page had turned to something else."""
+    kept = answers.read(office.settings.kept, key)
+    return office.jobs.look(key).state in ("stopped", "done") and (kept is None or not kept["whole"])
 
 
 def never_asked(office: Office, told: Mapping[str, Any], view: View) -> bool:

@@ -172,7 +172,8 @@ def message(now: Standing, office: Office) -> Component | None:
     if now.kind == "input":
         return messages.input_faults(now.faults, alone=now.answer is None)
     if now.view.state == "input":
-        return messages.input_faults(now.view.data.get("faults", ()), now.view.words, alone=now.answer is None)
+        faults = now.view.data.get("faults", ())
+        return messages.input_faults(faults, now.view.words, alone=now.answer is None, asked=True)
     if now.view.state == "failed":
         made = bar.clock(now.answer["made"]) if now.answer else ""
         return messages.our_fault(now.view.words, now.view.note, made)
@@ -211,9 +212,9 @@ def driven(office: Office, study: Study, asked: Plain, press: str, owner: str, s
 
 
 def press_among(triggers: Iterable[Any]) -> str:
-    """Return the button that was pressed; the browser may send it in one go with a tick of a clock."""
+    """Return the button that was pressed, `visit` for a question that comes on the page; a clock may tick with both."""
     told = set(triggers)
-    return next((button for button in PRESSES if button in told), "")
+    return next((button for button in PRESSES if button in told), "visit" if "ask" in told else "")
 
 
 def not_found(path: str) -> html.Div:

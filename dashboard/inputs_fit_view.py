@@ -158,8 +158,10 @@ def _figures_table(found: Sequence[Plain], units: Units) -> Component:
                 ]
             )
         )
-    heads = (("figure", None), ("in the log", "pl-number"), ("the model of this file", "pl-number"), ("", None))
-    head = html.Thead(html.Tr([html.Th(said, scope="col", className=class_) for said, class_ in heads]))
+    heads = (("figure", None), ("in the log", "pl-number"), ("the model of this file", "pl-number"))
+    columns = [html.Th(said, scope="col", className=class_) for said, class_ in heads]
+    columns.append(html.Th(html.Span("where it lies", className="unseen"), scope="col"))
+    head = html.Thead(html.Tr(columns))
     return html.Table([head, html.Tbody(rows)], className="pl-table in-values")
 
 

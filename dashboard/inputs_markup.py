@@ -137,8 +137,9 @@ def _group(name: str, rows: Sequence[Plain], changed: Mapping[str, str]) -> str:
     note = tag("span", words(f"{kind}, {said}" if kind else said), class_="in-count")
     head = "".join(
         tag("th", words(one), scope="col", class_="pl-number" if one == "value" else None)
-        for one in ("number", "value", "from", "")
+        for one in ("number", "value", "from")
     )
+    head += tag("th", tag("span", "to change it", class_="unseen"), scope="col")
     body = "".join(_number(name, one, changed.get(one["path"])) for one in rows)
     made = tag("table", tag("thead", tag("tr", head)), tag("tbody", body), class_="pl-table in-values")
     return tag("details", tag("summary", tag("strong", words(titled(name))), note), made, data_group=name)

@@ -257,8 +257,10 @@ def draft_parts(ask: Ask, draft: Draft) -> list[Component]:
         )
         for one in draft.changes
     ]
-    heads = (("number", None), ("in the file", "pl-number"), ("in the draft", "pl-number"), ("", None))
-    head = html.Thead(html.Tr([html.Th(said, scope="col", className=class_) for said, class_ in heads]))
+    heads = (("number", None), ("in the file", "pl-number"), ("in the draft", "pl-number"))
+    columns = [html.Th(said, scope="col", className=class_) for said, class_ in heads]
+    columns.append(html.Th(html.Span("to take it out", className="unseen"), scope="col"))
+    head = html.Thead(html.Tr(columns))
     made: list[Component] = [html.Table([head, html.Tbody(rows)], className="pl-table in-values")]
     if draft.faults:
         count = len(draft.faults)

@@ -67,7 +67,7 @@ def chance_curves(curves: Sequence[Curve], *, years: float, name: str = "Chances
         path = "M" + "L".join(f"{number(1000 * x / years, 1)} {number(y, 1)}" for x, y in points)
         drawn = tag("path", d=path, class_=KINDS[min(i, len(KINDS) - 1)])
         body += tag("svg", drawn, viewBox="0 0 1000 212", width="100%", height=212, preserveAspectRatio="none")
-        names += _curve_name(curve, curves[:i], years, scale)
+        names += _curve_name(curve, curves, years, scale)
     marks = [text("0%", 207, "order", "pl-axis")]
     marks += [
         text(percent(100 * year / years), 207, number(year), "pl-axis pl-middle") for year in ticks(0, years, 8)[1:-1]
@@ -94,19 +94,21 @@ def _half_way(curve: Curve) -> float | None:
     return next(x for x, y in zip(curve.years, curve.chance, strict=True) if y >= 0.5 * most)
 
 
-def _curve_name(curve: Curve, before: Sequence[Curve], years: float, scale: Upright) -> str:
+def _curve_name(curve: Curve, curves: Sequence[Curve], years: float, scale: Upright) -> str:
     """Return the name of a curve, each part on a line: beside where it has climbed half its way, else above the floor.
 
-    Names of curves that climb at the same time stand one below the other.
+    Names of curves that climb at about the same time stand one below the other, beside the last of them.
     """
     parts = curve.title.split(" + ")
     lines = [parts[0], *(f"+ {part}" for part in parts[1:])]
     at = _half_way(curve)
-    taken = sum(1 + one.title.count(" + ") for one in before if _near(_half_way(one), at, years))
+    near = [one for one in curves if _near(_half_way(one), at, years)]
+    taken = sum(1 + one.title.count(" + ") for one in near[: near.index(curve)])
     if at is None:
         x, y, left = 0.72 * years, scale.y(0.0) - 8 - LINE_PX * (len(lines) - 1 + taken), True
     else:
-        x, left = at, at / years < 0.55
+        x = max(found for one in near if (found := _half_way(one)) is not None)
+        left = x / years < 0.55
         y = scale.y(50 * max(curve.chance)) + LINE_PX * taken
     place = percent(100 * x / years + (2.5 if left else -2.5))
     class_ = "pl-note pl-halo" + ("" if left else " pl-end")

@@ -9,7 +9,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from dashboard.ask import INPUTS
-from dashboard.parts.marks import data, named, unseen
+from dashboard.parts.marks import data, named, polite, unseen
 
 POLL_MS = 250
 WATCH_MS = 5000
@@ -130,7 +130,7 @@ def frame(pages: Sequence[tuple[str, str]]) -> html.Div:
             ),
             html.Section([controls(), status()], className="bar", **named("Plant and run")),
             html.Div(id="trouble", role="alert"),
-            html.Div(id="message"),
+            html.Section(id="message", **named("Message"), **polite()),
             html.Main(id="page", tabIndex=-1),
             html.Footer(id="foot", className="foot"),
             *works(),

@@ -15,6 +15,11 @@ def unseen() -> dict[str, Any]:
     return {"aria-hidden": "true"}
 
 
+def polite() -> dict[str, Any]:
+    """Return the attribute by which what comes into a part is read out once nothing else is."""
+    return {"aria-live": "polite"}
+
+
 def data(name: str, text: str) -> dict[str, Any]:
     """Return an attribute `data-name` for a script of the page."""
     return {f"data-{name}": text}

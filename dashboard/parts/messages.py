@@ -47,11 +47,18 @@ def is_of_log(file: str | None) -> bool:
     return bool(file) and (PurePath(str(file)).suffix not in (".yaml", ".yml") or PurePath(str(file)).stem == "mapping")
 
 
-def input_faults(faults: Sequence[Mapping[str, Any]], words: str = "", *, alone: bool = True) -> html.Div:
-    """Return all faults of a scenario file or a log, each with its place and way out."""
+def input_faults(
+    faults: Sequence[Mapping[str, Any]], words: str = "", *, alone: bool = True, asked: bool = False
+) -> html.Div:
+    """Return all faults of a scenario file or a log, each with its place and way out.
+
+    `asked` says that the file itself could be read: without a line the fault is in what is asked of it.
+    """
     if not faults:
         return box("This cannot be shown.", [html.P(ended(words[:1].upper() + words[1:]))], alone=alone)
     what = "log" if all(is_of_log(fault.get("file")) for fault in faults) else "scenario file"
+    if asked and what != "log" and not any(fault.get("line") for fault in faults):
+        return box("The plant cannot be as asked.", [fault_line(fault) for fault in faults], alone=alone)
     title = f"The {what} has a fault." if len(faults) == 1 else f"The {what} has {len(faults)} faults."
     return box(title, [fault_line(fault) for fault in faults], alone=alone)
 

@@ -121,6 +121,25 @@ def test_another_question_of_the_same_page_takes_the_place_of_the_first(office: 
     assert now.answer["whole"]
 
 
+def test_a_run_that_its_page_left_behind_goes_on_when_the_page_comes_back_and_a_stopped_one_does_not(
+    office: Office,
+) -> None:
+    ask, other = Ask(runs=1000), Ask(runs=3, options=("third machine",))
+    until_some(office, ask)
+    until_ended(office, other)
+    left = until_ended(office, ask)
+    assert left.stopped, "a clock of a page that still shows it starts nothing"
+
+    back = standing(office, STUDY, ask, Knock("visit", "one"))
+    while back.view.state == "waits":
+        back = standing(office, STUDY, ask, Knock(owner="one"))
+    assert back.view.state == "running"
+
+    standing(office, STUDY, ask, Knock("stop", "one"))
+    until_ended(office, ask)
+    assert not standing(office, STUDY, ask, Knock("visit", "one")).view.going
+
+
 def test_an_answer_older_than_its_scenario_is_shown_and_says_what_changed(office: Office) -> None:
     ask = Ask(runs=3)
     until_ended(office, ask)
@@ -219,6 +238,8 @@ def test_a_run_that_was_stopped_before_there_was_an_answer_says_so() -> None:
 def test_a_press_counts_though_a_tick_of_a_clock_came_with_it() -> None:
     assert press_among(["poll", "stop"]) == "stop"
     assert press_among(["poll", "watch"]) == ""
+    assert press_among(["poll", "ask"]) == "visit"
+    assert press_among(["ask", "stop"]) == "stop"
 
 
 def test_the_bar_tells_when_the_answer_was_made(office: Office) -> None:

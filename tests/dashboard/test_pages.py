@@ -259,3 +259,10 @@ def test_the_page_never_shows_a_name_as_markup(office: Office, tmp_path: Path) -
     assert svg
     assert all("<img" not in piece.split('"}')[0] for piece in svg)
     assert "&lt;img" in drawn
+
+
+def test_a_fault_in_what_is_asked_is_not_laid_to_the_file() -> None:
+    fault = {"file": "small.yaml", "line": None, "place": "options", "message": "there is no option 'x'", "way_out": ""}
+
+    assert text(messages.input_faults([fault], asked=True)).startswith("The plant cannot be as asked.")
+    assert text(messages.input_faults([fault | {"line": 3}], asked=True)).startswith("The scenario file has a fault.")
