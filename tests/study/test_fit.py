@@ -250,6 +250,23 @@ def test_a_width_change_is_told_without_the_coil_change_booked_with_it() -> None
     assert found.values / HOUR == pytest.approx([0.2])
 
 
+def test_a_tool_change_is_told_without_the_change_of_ring_that_goes_with_it() -> None:
+    """A former fed by rings: a ring takes 6 min, another tool 12 min more, and both stand in one row."""
+    profiler = "{kind: profiler, from: rings, to: done, makes: [sheet], speed: 20 m/min, coil_change: 5 min,"
+    text = BY_HAND.replace(
+        "{kind: cutter, from: rings, to: done, makes: [sheet], rate: 20 pieces/min, coil_change: 5 min, width_change:",
+        f"{profiler} tool_change:",
+    )
+    stops: list[Stop] = [("cutter", "coil change", 1.0, 1.1), ("cutter", "tool change", 3.0, 3.3)]
+    scenario = loads(text)
+    records = Records(scenario, Examined(by_hand(stops), ()))
+
+    found = {one.path: records.duration(one).values for one in asked(scenario) if one.what == "setup"}
+
+    assert found["stations.cutter.coil_change.time"] / HOUR == pytest.approx([0.1])
+    assert found["stations.cutter.tool_change.time"] / HOUR == pytest.approx([0.2])
+
+
 @pytest.fixture(scope="module")
 def plants() -> list[Fitted]:
     """Return what 80 days of log say of each of eight plants."""

@@ -42,7 +42,7 @@ class Asked:
     Attributes
     ----------
     reason : In the log's stops. calendar : Whose hours count.
-    within : Reason of another stop that this one holds too: a cutter's width change is done with a coil change.
+    within : Reason of another stop that this one holds too: a change of width or tools is done with a coil change.
     """
 
     station: str
@@ -78,7 +78,7 @@ def _asked_of(name: str, own: Station) -> Iterator[Asked]:
         yield Asked(name, failure.reason, "repair", f"{here}.repair", failure.repair, hours)
     for reason, what, key, law in _activities(own):
         if law.average > 0.0:
-            within = "coil change" if key.startswith("width_change") else ""
+            within = "coil change" if reason == "tool change" else ""
             yield Asked(name, reason, what, f"{path}.{key}", law, own.calendar, within)
 
 
@@ -98,6 +98,7 @@ def _activities(own: Station) -> Iterator[tuple[str, What, str, Law]]:
         yield "coil change", "setup", "coil_change.time", own.coil_change.time
         yield "tool change", "setup", "width_change.time", own.width_change.time
     if isinstance(own, Profiler):
+        yield "coil change", "setup", "coil_change.time", own.coil_change.time
         yield "tool change", "setup", "tool_change.time", own.tool_change.time
     if isinstance(own, Mill) and own.rolls is not None:
         yield ROLL_CHANGE, "change", "rolls.change", own.rolls.change
