@@ -98,6 +98,7 @@ def copy_machine(source: Machine, target: Machine) -> None:
     target.poked = source.poked
     target.due = source.due
     target.due_cause = source.due_cause
+    target.clocked = source.clocked
     target.phase = source.phase
     target.task = source.task
     target.task_left = source.task_left
