@@ -33,6 +33,9 @@ from twin.version import VERSION
 NEWS_EVERY_S = 0.4
 CALENDAR = "ics"
 FUTURES_A_RUN, FEWEST_FUTURES, MOST_FUTURES = 10, 20, 1000
+DRAWN_FUTURES_A_RUN = 4
+"""With uncertain inputs, which ask for many runs of the line and leave the coming days as they are."""
+SO_FAR = "before all distances and rules were run"
 LEFT_OUT = frozenset({"rule"})
 Plain = dict[str, Any]
 
@@ -81,7 +84,7 @@ class Keeper:
     def found(self, answer: Answer, *, whole: bool) -> None:
         """Keep the answer with the calendar of its changes."""
         today = [point for point in answer.sweep.points if point.today] if answer.sweep is not None else []
-        half = today[0].good.half if today else None
+        half = today[0].good.half if today and whole else None
         others = [name for name in mills_of(self.scenario) if name != answer.station]
         answers.put(answers.path_of(self.folder, self.key, CALENDAR), calendar(answer))
         self.keep(answer.runs, half, {"results": plain(answer), "others": others}, whole=whole)
@@ -98,6 +101,7 @@ class Keeper:
             "done": done,
             "wanted": self.runs,
             "whole": whole,
+            "so_far": SO_FAR,
             "half": half,
             "version": VERSION,
             "made": time.time(),
@@ -110,9 +114,9 @@ class Keeper:
         answers.write(self.folder, self.key, kept | dict(more))
 
 
-def futures_of(runs: int) -> int:
+def futures_of(runs: int, *, drawn: bool = False) -> int:
     """Return how many futures of the coming days go with so many runs of the line: they are short."""
-    return max(FEWEST_FUTURES, min(MOST_FUTURES, FUTURES_A_RUN * runs))
+    return max(FEWEST_FUTURES, min(MOST_FUTURES, (DRAWN_FUTURES_A_RUN if drawn else FUTURES_A_RUN) * runs))
 
 
 def rolls(
@@ -136,7 +140,8 @@ def rolls(
     maker = Maker(seed=seed, workers=1, vary=doubts.vary, tell=keeper.step, stop=desk.stopped)
     done = runs
     try:
-        found = answer(scenario, Asked(runs=max(2, runs), futures=futures_of(runs)), maker, so_far=keeper.first)
+        futures = futures_of(runs, drawn=doubts.vary is not None)
+        found = answer(scenario, Asked(runs=max(2, runs), futures=futures), maker, so_far=keeper.first)
         keeper.found(found, whole=not found.stopped)
     except RollsError as error:
         keeper.keep(0, None, {"refused": str(error), "rolls": bool(mills_of(scenario))}, whole=True)

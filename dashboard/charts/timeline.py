@@ -73,12 +73,12 @@ def now_line(span: Span, height: float) -> str:
 
 
 def folded(name: str, span: Span, height: float, wide: str, phone: str) -> str:
-    """Return a plot for wide pages, and for phones its first day and a half at a width at which it can be read."""
+    """Return a plot for wide pages, and for phones one at a width at which it can be read, moved sideways."""
     across = percent(100.0 * max(1.0, span.length / PHONE_S))
-    inner = tag("svg", phone, width=across, height=height)
     drawn = picture(name, wide, width="100%", height=height, class_="pl-area pl-wide")
-    part = picture(f"{name}, the first day and a half", inner, width="100%", height=height, class_="pl-phone")
-    return tag("div", drawn, part)
+    part = picture(name, phone, width=across, height=height, class_="pl-area")
+    moved = tag("div", part, class_="pl-phone pl-along", tabindex=0, role="group", aria_label=f"{name}, move sideways")
+    return tag("div", drawn, moved)
 
 
 def _set_piece(key: str, span: Span, state: str, start: float, end: float, y: float) -> str:

@@ -11,6 +11,7 @@ from flask import Flask, Response, abort
 
 from dashboard import answers
 from dashboard.ask import from_plain
+from dashboard.doubt_words import sure as sure_of_inputs
 from dashboard.drive import Office, Study
 from dashboard.pages.line import spoken
 from dashboard.parts import messages, rolls_parts
@@ -26,6 +27,7 @@ NAME = "Roll changes"
 QUESTION = "When do the rolls come out?"
 STUDY = Study("rolls", "dashboard.rolls_work:rolls", doubts=True)
 TABLES = MAKERS
+AT_BEST = " Inputs at their best estimates."
 SO_FAR = "The coming changes stand. How far a set should run is being worked out."
 CUT_SHORT = "The coming changes stand. How far a set should run was not worked out to the end."
 CALENDAR = "text/calendar; charset=utf-8"
@@ -48,7 +50,7 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
     else:
         told = answer["results"]["verdict"]
         parts = [Part(turned(one["text"], units), one["strong"], one["soft"]) for one in told["parts"]]
-        sure = turned(told["sure"], units)
+        sure = turned(told["sure"], units) + (sure_of_inputs(answer.get("doubt")) or AT_BEST)
     below: list[Component] = [html.P(sure, className="sure")]
     if kind == "last":
         below.append(messages.last_answer(clock(answer["made"])))

@@ -235,6 +235,15 @@ def test_a_run_that_was_stopped_before_there_was_an_answer_says_so() -> None:
     assert bar(Standing("empty"), METRIC).words == ""
 
 
+def test_a_stopped_answer_may_say_what_it_lacks() -> None:
+    answer = {"done": 60, "wanted": 60, "whole": False, "half": None, "made": 0.0}
+    for more, said in (
+        ({}, "stopped after 60 of 60 runs"),
+        ({"so_far": "before the rules"}, "stopped before the rules"),
+    ):
+        assert bar(Standing(answer={**answer, **more}, view=View("done")), METRIC).words == said
+
+
 def test_a_press_counts_though_a_tick_of_a_clock_came_with_it() -> None:
     assert press_among(["poll", "stop"]) == "stop"
     assert press_among(["poll", "watch"]) == ""

@@ -299,6 +299,18 @@ def test_the_verdict_is_marked_when_it_is_old(answer: dict[str, Any]) -> None:
     assert "the people of the roll shop" in words(old)
 
 
+def test_the_line_below_the_verdict_says_how_the_inputs_were_taken(answer: dict[str, Any]) -> None:
+    told = {"numbers": 9, "measured": 4, "guess": 0.2}
+
+    assert "Inputs at their best estimates." in str(rolls.verdict_block(answer, {"kind": "whole"}, METRIC))
+    assert "4 of 9 are measured" in str(rolls.verdict_block({**answer, "doubt": told}, {"kind": "whole"}, METRIC))
+
+
+def test_many_runs_of_uncertain_inputs_do_not_hold_up_the_coming_days() -> None:
+    assert rolls_work.futures_of(20) == 200
+    assert rolls_work.futures_of(60, drawn=True) < 2 * rolls_work.futures_of(20)
+
+
 def test_the_answer_is_drawn_once_and_again_when_units_turn(office: Office, answer: dict[str, Any]) -> None:
     shown = {"key": KEY, "kind": "whole"}
     _, drawings, mark = rolls.shown_answer(office, shown, METRIC, "")
