@@ -32,6 +32,8 @@ LEAST_CHANCE = 0.05
 BOOTSTRAPS = 199
 MOST_VALUES = 2000
 CUT_SHORT = 0.1
+COARSE = 2.0
+"""Values below so many steps of rounding tell their mean alone: some of them were rounded to nothing."""
 AS_GOOD = 2.0
 """What comes at some rate has none but chance behind it, unless another law is better by more than this (AIC)."""
 SIZES = {"time": (3600.0, 60.0, 1.0), "length": (1000.0, 1.0), "mass": (1000.0, 1.0), "pieces": (1.0,)}
@@ -63,6 +65,8 @@ def chosen(sample: Sample, assumed: Law, *, between: bool) -> Chosen:
     """
     if len(sample.values) < ENOUGH:
         return _few_events(sample, assumed) if between else _few_values(sample, assumed)
+    if _coarse(sample):
+        return _told_by_mean(sample, assumed, between)
     if _alike(sample.values):
         return _constant(sample, assumed)
     lives = Lives(tuple(sample.values.tolist()), tuple(sample.cut_short.tolist()))
@@ -76,6 +80,19 @@ def chosen(sample: Sample, assumed: Law, *, between: bool) -> Chosen:
         if chance is None or chance >= LEAST_CHANCE:
             return _told(one, sample, assumed, aic, chance)
     return _as_seen(sample, assumed, aic)
+
+
+def _coarse(sample: Sample) -> bool:
+    """Tell whether values are so near to what their times were rounded to that no form can be read out of them."""
+    return sample.step > 0.0 and bool(sample.values.mean() < COARSE * sample.step or sample.values.min() <= 0.0)
+
+
+def _told_by_mean(sample: Sample, assumed: Law, between: bool) -> Chosen:
+    """Keep the form that was assumed, with the mean of the values: what rounding adds to one it takes from another."""
+    found = _few_events(sample, assumed) if between else _few_values(sample, assumed, least=0.0)
+    minutes = f"{sample.step / 60.0:g} min"
+    words = f"times in steps of {minutes} tell no more than the mean: form as assumed"
+    return replace(found, method=words)
 
 
 def _of_whole(law: LifeLaw, sample: Sample) -> LifeLaw:
@@ -135,12 +152,15 @@ def _few_events(sample: Sample, assumed: Law) -> Chosen:
     return Chosen(law, type(law).__name__.lower(), {"mean": mean}, {}, None, mean, spread, words)
 
 
-def _few_values(sample: Sample, assumed: Law) -> Chosen:
-    """Keep the form that was assumed; its mean weighs what was seen against it, worth half a value."""
+def _few_values(sample: Sample, assumed: Law, least: float = 0.3) -> Chosen:
+    """Keep the form that was assumed; its mean weighs what was seen against it, worth half a value.
+
+    `least` is the least variation that is thought possible where few values were seen.
+    """
     n, own = len(sample.values), assumed.average
     mean = (float(sample.values.sum()) + PRIOR * own) / (n + PRIOR)
     seen = float(np.std(sample.values, ddof=1)) / mean if n > 1 and mean > 0.0 else 0.0
-    deviation = max(seen, variation(assumed), 0.3) / sqrt(n + PRIOR)
+    deviation = max(seen, variation(assumed), least) / sqrt(n + PRIOR)
     law = scaled(assumed, mean / own) if own > 0.0 else assumed
     estimate = _lognormal_estimate(mean, deviation)
     words = f"{n} value{'s' * (n != 1)} only: form as assumed, mean with what was assumed worth half a value"

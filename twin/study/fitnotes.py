@@ -165,9 +165,10 @@ def kruskal(values: FloatArray, places: NDArray[np.int64], names: Sequence[str],
     groups = {place: own for place, own in groups.items() if len(own) >= LEAST_EXPECTED}
     if len(groups) < 2 or np.ptp(values) == 0.0:
         return
-    middle = float(np.median(values))
-    worst = max(groups, key=lambda place: abs(float(np.median(groups[place])) - middle) * sqrt(len(groups[place])))
-    off = float(np.median(groups[worst])) / middle - 1.0
+    centre = np.median if np.median(values) > 0.0 else np.mean  # of times in coarse steps half may be nothing
+    middle = float(centre(values))
+    worst = max(groups, key=lambda place: abs(float(centre(groups[place])) - middle) * sqrt(len(groups[place])))
+    off = float(centre(groups[worst])) / middle - 1.0
     words = f"{what}: {names[worst]} differs: it takes {abs(off):.0%} {'longer' if off > 0 else 'shorter'} than usual"
     joint = np.concatenate(list(groups.values()))
     ranked, (_, ties) = ranks(joint), np.unique(joint, return_counts=True)

@@ -46,6 +46,7 @@ class Sample:
     at : When each of `values` ended. [s since 1970 UTC]
     exposure : All that passed, the time or length before the first event too. [SI]
     inferred : How many of the values rest on rows that the doctor mended.
+    step : To what the log's times were rounded; 0 where they were not. [s]
     """
 
     values: FloatArray
@@ -53,6 +54,7 @@ class Sample:
     at: FloatArray
     exposure: float
     inferred: int = 0
+    step: float = 0.0
 
     @property
     def inferred_share(self) -> float:

@@ -144,13 +144,22 @@ class Records:
         """Return the stops of a machine, all or those for one reason, that have a start and an end."""
         own = self.examined.log["stops"]
         number = np.where(np.isfinite(own["machine"]), own["machine"], 1.0)
-        keep = (own["station"] == station) & (number == machine) & (own["end"] > own["start"])
+        keep = (own["station"] == station) & (number == machine)
+        keep &= (own["end"] > own["start"]) | ((own["end"] == own["start"]) & (self.step(station) > 0.0))
         if reason is not None:
             keep &= own["reason"] == reason
         rows = np.flatnonzero(keep)
         rows = rows[np.argsort(own["start"][rows], kind="stable")]
         note, inferred = own["note"][rows] == STILL, own.inferred[rows]
         return Stops(own["start"][rows], own["end"][rows], note, inferred)
+
+    def step(self, station: str) -> float:
+        """Return to what the times of a station's stops were rounded, 0 where they were not. [s]
+
+        A stop may then end at the mark at which it begins, and lasted all the same.
+        """
+        steps = (one.value for one in self.examined.findings if one.kind == "rounding" and one.station == station)
+        return max((float(value) for value in steps if value is not None), default=0.0)
 
     def running(self, station: str, machine: int) -> Hours:
         """Return when a machine ran: its open hours without its stops and without what nobody recorded."""
@@ -164,26 +173,30 @@ class Records:
 
     def duration(self, ask: Asked) -> Sample:
         """Return how long something took, in the hours in which it goes on."""
-        hours = self.hours(ask.calendar)
+        hours, step = self.hours(ask.calendar), self.step(ask.station)
         ended, cut, at, inferred = [], [], [], 0
         for machine in self.machines(ask.station):
             own = self.stops(ask.station, machine, ask.reason)
             took = hours.between(own.start, own.end) - self._within(ask, machine)
-            whole = ~own.still & ~own.inferred & (took > 0.0)
+            whole = ~own.still & ~own.inferred & ((took > 0.0) | (own.end - own.start < step))
             ended.append(took[whole])
             at.append(own.end[whole])
             cut.append(took[own.still & (took > 0.0)])
             inferred += int((own.inferred & ~own.still).sum())
         values, when, rest = np.concatenate(ended), np.concatenate(at), np.concatenate(cut)
         order = np.argsort(when, kind="stable")
-        return Sample(values[order], rest, when[order], float(values.sum() + rest.sum()), inferred)
+        return Sample(values[order], rest, when[order], float(values.sum() + rest.sum()), inferred, step)
 
     def _within(self, ask: Asked, machine: int) -> float:
-        """Return how long the other stop takes that this one holds; the middle of those that stand alone. [s]"""
+        """Return how long the other stop takes that this one holds; the middle of those that stand alone. [s]
+
+        Of rounded ones the mean is taken: it is right though none of them is.
+        """
         if not ask.within:
             return 0.0
         own = self.stops(ask.station, machine, ask.within)
-        return float(np.median(self.hours(ask.calendar).between(own.start, own.end))) if len(own.start) else 0.0
+        middle = np.mean if self.step(ask.station) > 0.0 else np.median
+        return float(middle(self.hours(ask.calendar).between(own.start, own.end))) if len(own.start) else 0.0
 
     def between(self, ask: Asked, failure: Failure) -> Sample:
         """Return what passed between failures of one reason; the time before a machine's first counts as passed."""
@@ -203,7 +216,8 @@ class Records:
         order = np.argsort(when, kind="stable")
         rest = np.concatenate(cut) if cut else np.zeros(0)
         keep = values[order] > 0.0
-        return Sample(values[order][keep], rest[rest > 0.0], when[order][keep], exposure, inferred)
+        step = self.step(ask.station) if ask.law.dimension == "time" else 0.0
+        return Sample(values[order][keep], rest[rest > 0.0], when[order][keep], exposure, inferred, step)
 
     def passed(self, station: str, reason: str) -> list[Ages]:
         """Return for each machine what had passed of all that brings failures of one reason, by a time."""
