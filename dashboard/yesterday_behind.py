@@ -104,7 +104,7 @@ def hand_over(answer: Plain, units: Units) -> Piece:
     own = found["hand_over"]
     rows = [(titled(one["store"]), store_words(one, units), _counted(one)) for one in own["stores"]]
     rows += [(f"Rolls of {one['station']}", rolls_words(one, units), "") for one in own["rolls"]]
-    table = markup(("at the end of the day", "there is", ""), rows, said=(0, 1, 2))
+    table = markup(("at the end of the day", "there is", "known"), rows, said=(0, 1, 2))
     note = f"At {clock(found['end_s'], found['zone'])} after {long_day(answer['day'])}."
     return Piece("handover", "For the next shift", note, (table, standing(answer)), ("hand-over",))
 

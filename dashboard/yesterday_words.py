@@ -16,6 +16,7 @@ from twin.words import NO_BREAK, NOT_ASKED, number, places_for, plain
 
 Plain = Mapping[str, Any]
 KINDS = {"stop": "stop", "rolls": "roll change", "setup": "setup", "staffing": "nobody there"}
+HARDLY = 1.1
 TONNES = re.compile(rf"([+\u2212]?)(\d[\d\u202f]*(?:\.\d+)?)({NO_BREAK}t\b)")
 OF = re.compile(r"(explains? )(\d[\d\u202f]*)( of the )")
 MORNING = re.compile(r"(in the morning (?:gave|took) )(\d[\d\u202f]*)(\.)")
@@ -80,7 +81,10 @@ def luck_words(answer: Plain, units: Units) -> str:
     if luck is None:
         return ""
     low, high = (plain(luck[end] * units.per_tonne) for end in ("low_t", "high_t"))
-    return f" By the luck of such a day alone it would be {low} to {high}{NO_BREAK}{units.mass}."
+    band = answer["review"]["expected"]
+    wider = band["high_t"] - band["low_t"] > HARDLY * (luck["high_t"] - luck["low_t"])
+    so = "" if wider else ": what is not known of the line hardly widens it"
+    return f" By the luck of such a day alone it would be {low} to {high}{NO_BREAK}{units.mass}{so}."
 
 
 def tonnes(value: float | None, units: Units, *, sign: bool = False) -> str:

@@ -164,8 +164,9 @@ def _when(results: Plain, change: Plain) -> str:
 
 
 def _a_half_hour(price: float | None, units: Units) -> str:
-    """Return what is written at a wall."""
-    return "" if not price else f"{half_hour(price, units)} each ½{NO_BREAK}h"
+    """Return what is written at a wall; a long unit stands at the head of the axis alone."""
+    said = half_hour(price, units).removesuffix("short tons").rstrip(NO_BREAK)
+    return "" if not price else f"{said} each ½{NO_BREAK}h"
 
 
 # The sets along time
