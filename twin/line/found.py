@@ -111,8 +111,8 @@ def wear(builder: Builder, found: Found) -> None:
         builder.machines[name][number - 1].stay_left = coils
     for name, owed in found.sold.items():
         builder.line.patterns[builder.ways.patterns.index(name)].sold_owed = owed
-    for name, coils in found.behind.items():
-        builder.line.planner.shares[builder.ways.patterns.index(name)].made = -coils
+    for name, lacking in found.behind.items():
+        builder.line.planner.shares[builder.ways.patterns.index(name)].made = -lacking
     for (name, number, reason), left in found.services.items():
         for cause in builder.machines[name][number - 1].causes:
             known = builder.model.reasons[int(cause.reason)]

@@ -100,8 +100,6 @@ class _Reader:
             if not any(giver in known for giver in givers) or not any(taker in known for taker in takers):
                 continue
             lying = list(self._lying(name, givers, takers, store.rest))
-            held = [giver for giver in givers for number in self._numbers(giver) if self._held_out(giver, number)]
-            lying = lying[: len(lying) - len(held)]
             found[name] = tuple(lying if store.capacity is None else lying[: int(store.capacity)])
         return found
 
@@ -125,7 +123,9 @@ class _Reader:
         taken = {one.coil: one.start for name in takers for one in self.records.coils.get(name, [])}
         came = {one.coil: (one, name) for name in givers for one in self.records.coils.get(name, [])}
         early = min((one.start for rows in self.records.coils.values() for one in rows), default=self.begin)
-        arrived = [(one.end, one, name) for one, name in came.values() if one.end <= self.begin]
+        moments = [(self.records.came(name, one), one, name) for one, name in came.values() if one.end <= self.begin]
+        held = {one.coil for name in givers for number in self._numbers(name) if (one := self._held_out(name, number))}
+        arrived = [row for row in moments if row[0] <= self.begin and row[1].coil not in held]
         unseen = [
             (early - rest, one, "")
             for name in takers
@@ -258,10 +258,11 @@ class _Reader:
         mothers = [one for one in held if not one.parent]
         return next(iter(mothers or held), None)
 
-    def _left(self, name: str, number: int, end: float) -> float:
-        """Return the working time from the morning to a time, without recorded stops. [s]"""
-        worked = self.records.worked(name, self.begin, end)
-        return max(0.0, worked - self.records.standing(name, number, self.begin, end))
+    def _left(self, name: str, number: int, end: float, *, since: float | None = None) -> float:
+        """Return the working time from the morning, or another time, to a time, without recorded stops. [s]"""
+        start = self.begin if since is None else since
+        worked = self.records.worked(name, start, end)
+        return max(0.0, worked - self.records.standing(name, number, start, end))
 
     def _held(self, name: str, coil: Coil | None) -> Told:
         if coil is None:
@@ -277,7 +278,20 @@ class _Reader:
         return {"holds": lane} if lane else {}
 
     def _working(self, name: str, number: int, coil: Coil) -> Told:
-        return {"state": "running", "left": f"{self._left(name, number, coil.end)!r} s"} | self._held(name, coil)
+        left = self._left_of(name, number, coil)
+        return {"state": "running", "left": f"{left!r} s"} | self._held(name, coil)
+
+    def _left_of(self, name: str, number: int, coil: Coil) -> float:
+        """Return how long a machine still works on a coil [s]; where it winds one, at the speed for which it is made.
+
+        What it winds comes as fast as its neighbours let it, so its share of the time is its share of the coil.
+        """
+        left = self._left(name, number, coil.end)
+        wound, nominal = getattr(self.scenario.stations[name], "coil", None), self.model.tables[name].nominal
+        if name not in self.model.flowing or wound is None or nominal <= 0.0:
+            return left
+        whole = self._left(name, number, coil.end, since=coil.start)
+        return left / whole * wound.mass / nominal if whole > 0.0 else left
 
     def _winding(self, name: str, number: int) -> Told:
         """Return how long a caster still winds its coil, if it winds one."""
@@ -286,7 +300,7 @@ class _Reader:
         ]
         if not rows:
             return {"state": "running", "left": "1e9 s"}
-        return {"state": "running", "left": f"{self._left(name, number, rows[0].end)!r} s"}
+        return {"state": "running", "left": f"{self._left_of(name, number, rows[0])!r} s"}
 
     def _standing(self, name: str, stop: Stop, coil: Coil | None) -> Told:
         left = f"{self.records.worked(name, self.begin, stop.end)!r} s"

@@ -15,6 +15,7 @@ from twin.line.routes import sold_as, takers_of
 from twin.logs.hours import Hours
 from twin.logs.reasons import Class, class_of
 from twin.logs.tables import Log, Table
+from twin.study.review_plan import Behind, behind_after
 
 ABSENT = frozenset({"nobody there", "late start", "closed"})
 """Reasons that tell of nobody at the machine although the calendar says so."""
@@ -22,6 +23,7 @@ ROLL_SET = "waiting for roll set"
 SAME_GAUGE_MM = 0.02
 LONG_ENOUGH_S = 300.0
 AT_ONCE_S = 1.0  # what begins within this of a day's begin begins with it
+LOOKED_BACK = 200  # coils by which it is found where the planner stands
 SAME_S = 2.0  # rows that follow each other within this tell of one stop
 
 
@@ -174,39 +176,68 @@ class Records:
         return self._patterns[coil.coil]
 
     @cached_property
+    def planned(self) -> tuple[Coil, ...]:
+        """Return the mother coils that were planned, in the order of planning."""
+        rows = (one for name in self.model.routes.planners for one in self.coils.get(name, []) if not one.parent)
+        return tuple(sorted(rows, key=_start))
+
+    @cached_property
     def _patterns(self) -> dict[str, str | None]:
-        """Return the patterns of all coils that were planned, in their order, so that guesses keep the shares."""
-        found: dict[str, str | None] = {}
-        planned = sorted((one for name in self.model.routes.planners for one in self.coils.get(name, [])), key=_start)
-        counts = Counter[str]()
-        for one in planned:
-            found[one.coil] = name = self._by_rings(one) or self._by_gauge(one, counts)
-            counts[name or ""] += 1
-        return found
+        """Return the patterns of all coils that were planned; those not slit yet by the planner's rule."""
+        if not self.by_shares:
+            return {one.coil: self._by_rings(one) or self._by_gauge(one) for one in self.planned}
+        names = self.model.routes.patterns
+        found: dict[str, str | None] = {one.coil: self._by_rings(one) for one in self.planned}
+        last = self.planned[-LOOKED_BACK:]
+        if any(found[one.coil] is None for one in last):
+            chosen = self.behind_at(last).chosen
+            found |= {one.coil: names[place] for one, place in zip(last, chosen, strict=True)}
+        return {one.coil: found[one.coil] or self._by_gauge(one) for one in self.planned}
+
+    @property
+    def by_shares(self) -> bool:
+        """Return whether the planner keeps shares, not to a list."""
+        own = self.model.scenario
+        return own.plan is None and not any(one.count for one in own.patterns.values())
+
+    def behind_at(self, coils: Sequence[Coil]) -> Behind:
+        """Return where a planner who keeps shares stands after some coils, and which patterns they were for."""
+        known, names = self.model.scenario.patterns, self.model.routes.patterns
+        shares = [known[name].share or 0.0 for name in names]
+        shares = shares if any(shares) else [1.0 / len(names)] * len(names)
+        told = [[names.index(name)] if (name := self._by_rings(one)) else self._may_be_for(one) for one in coils]
+        return behind_after(shares, told, [place for place, name in enumerate(names) if known[name].hold_above])
+
+    def _may_be_for(self, coil: Coil) -> list[int]:
+        """Return the patterns that a coil may be for, which nobody has slit yet."""
+        return [self.model.routes.patterns.index(name) for name in self._of_gauge(coil)]
 
     def _by_rings(self, coil: Coil) -> str | None:
         rings = self._children.get(coil.coil) or Counter([self._cut_to[coil.coil]] if coil.coil in self._cut_to else [])
         return next((name for name in self.model.routes.patterns if rings and self._may_be(name, rings)), None)
 
-    def _by_gauge(self, coil: Coil, counts: Counter[str] | None = None) -> str | None:
-        """Return the pattern of a gauge that is furthest behind its share."""
+    def _by_gauge(self, coil: Coil) -> str | None:
+        """Return the pattern of a gauge that has the largest share."""
+        known = self.model.scenario.patterns
+        return max(self._of_gauge(coil), key=lambda name: known[name].share or 0.0, default=None)
+
+    def _of_gauge(self, coil: Coil) -> list[str]:
+        """Return the patterns of a coil's gauge, but those whose takers stood without any although it was ready."""
         known = self.model.scenario.patterns
         fits = [
             name
             for name in self.model.routes.patterns
             if (thick := known[name].thickness) and abs(thick * 1e3 - coil.thickness_mm) < SAME_GAUGE_MM
         ]
-        fits = [name for name in fits if not self._was_missed(name, coil)] or fits
-        made = counts or Counter()
-        total = 1 + sum(made.values())
-        return max(fits, key=lambda name: (known[name].share or 0.0) * total - made[name], default=None)
+        return [name for name in fits if not self._was_missed(name, coil)] or fits
 
     def _was_missed(self, pattern: str, coil: Coil) -> bool:
         """Tell whether somebody who takes coils of a pattern stood without any although this one was ready."""
         scenario, ways = self.model.scenario, self.model.routes
         lane = 1 + ways.patterns.index(pattern)
+        maker = next((name for name in ways.planners if self.visit_of.get((name, coil.coil)) == coil), "")
         for store in {scenario.stations[name].to for name in ways.planners} - {None}:
-            ready = coil.end + scenario.stores[store or ""].rest + LONG_ENOUGH_S
+            ready = self.came(maker, coil) + scenario.stores[store or ""].rest + LONG_ENOUGH_S
             takers = [name for name in takers_of(scenario, store) if lane in ways.takes[name]]
             if any(self._last_starved.get(name, 0.0) > ready for name in takers):
                 return True
@@ -259,6 +290,12 @@ class Records:
         for one in self.stops:
             found[one.station, one.machine].append(one)
         return found
+
+    def came(self, station: str, coil: Coil) -> float:
+        """Return when a coil came out of a machine: behind a stop for want of room, if it had to wait for one."""
+        rows = self.stops_of.get((station, self.machine_of.get((station, coil.coil), 1)), ())
+        waits = (one.end for one in rows if one.kind == "blocked" and abs(one.start - coil.end) <= SAME_S)
+        return max(waits, default=coil.end)
 
     def machines(self, station: str) -> int:
         """Return how many machines a station has."""

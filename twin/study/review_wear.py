@@ -10,7 +10,7 @@ import numpy as np
 from twin.line.found import Found
 from twin.logs.reasons import ROLL_CHANGE, ROLL_DAMAGE
 from twin.scenario.models import Mill, Slitter
-from twin.study.review_records import AT_ONCE_S, Records, chains
+from twin.study.review_records import AT_ONCE_S, LOOKED_BACK, Records, chains
 
 Told = dict[str, Any]
 SAME_OWED = 1e-6
@@ -29,7 +29,13 @@ class Wear:
 
     def found(self) -> Found:
         """Return all of it but the rolls."""
-        return Found(knives=self.knives(), services=self.services(), sold=self.sold(), stayed=self.stayed())
+        return Found(
+            knives=self.knives(),
+            services=self.services(),
+            sold=self.sold(),
+            stayed=self.stayed(),
+            behind=self.behind(),
+        )
 
     def rolls(self, name: str) -> Told:
         """Return how far the rolls of a mill have run, and where its other sets are."""
@@ -84,8 +90,8 @@ class Wear:
         for name, station in self.scenario.stations.items():
             if not isinstance(station, Slitter) or station.knives is None or station.machines != 1:
                 continue
-            last = [one.end for one in self.records.stops if one.station == name and one.reason == "knives"]
-            last = [end for end in last if end <= self.begin]
+            changes = [one for one in self.records.stops if one.station == name and one.reason == "knives"]
+            last = [one.end for one in changes if one.start < self.begin - AT_ONCE_S]  # one that goes on too
             if not last or station.knives.every.dimension != "length":
                 continue
             cut = 0.0
@@ -104,6 +110,23 @@ class Wear:
             if own.sold_as_coil > 0.0 and (owed := owed_after(self._sales(name), own.sold_as_coil)) is not None:
                 found[name] = owed
         return found
+
+    def behind(self) -> dict[str, float]:
+        """Return by how many coils each pattern is behind its share, by what was planned before the morning."""
+        own = self.records
+        if not own.model.routes.planners or not own.by_shares:
+            return {}
+        flowing = [name for name in own.model.routes.planners if name in own.model.flowing]
+        wound = {one.coil for name in flowing for one in own.coils.get(name, [])}
+        before = [
+            one
+            for one in own.planned
+            if (one.end <= self.begin if one.coil in wound else one.start < self.begin - AT_ONCE_S)
+        ]
+        if not before:
+            return {}
+        found = own.behind_at(before[-LOOKED_BACK:]).coils
+        return dict(zip(own.model.routes.patterns, found, strict=True))
 
     def stayed(self) -> dict[tuple[str, int], int]:
         """Return how many coils each slitter has taken since it was set up."""

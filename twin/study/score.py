@@ -91,15 +91,23 @@ def place(sample_t: Values, actual_t: float, *, toss: float = 0.5) -> Place:
     )
 
 
-def position_of(sample_t: Values, actual_t: float, toss: float) -> float:
-    """Return the rank of a day among the runs of its forecast and itself, from 0 to 1, ties broken by a toss."""
+def position_of(sample_t: Values, actual_t: float, toss: float, near: float = 0.0) -> float:
+    """Return the rank of a day among the runs of its forecast and itself, from 0 to 1, ties broken by a toss.
+
+    Parameters
+    ----------
+    near : Runs that differ from the day by no more than this share of it count as ties: where output comes in whole
+        coils, most runs of a day are equal but for what a model misses anyway, and on which side of them the day lies
+        says nothing.
+    """
     data = np.asarray(sample_t, dtype=float)
-    below, ties = _rank(data, actual_t)
+    below, ties = _rank(data, actual_t, near * abs(actual_t))
     return (below + toss * (ties + 1)) / (data.size + 1)
 
 
-def _rank(data: FloatArray, actual_t: float) -> tuple[int, int]:
-    return int(np.count_nonzero(data < actual_t)), int(np.count_nonzero(data == actual_t))
+def _rank(data: FloatArray, actual_t: float, near_t: float = 0.0) -> tuple[int, int]:
+    """Return how many runs lie below a day, and how many beside it."""
+    return int(np.count_nonzero(data < actual_t - near_t)), int(np.count_nonzero(np.abs(data - actual_t) <= near_t))
 
 
 def band(sample_t: Values, share: float = BAND) -> tuple[float, float]:

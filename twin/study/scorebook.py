@@ -22,6 +22,8 @@ LEAST_RUNS = 19
 """Fewer runs have no band in which nine days of ten end."""
 SAME_T = 5e-7  # outcomes nearer to each other than half a gram are one
 LEVELS = (0.5, 0.8, 0.9)
+NEAR = 0.01
+"""Share of a day's output within which runs are like it: twice what a replay misses even of a clean log (one sd)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,8 @@ class Settled:
     Attributes
     ----------
     place : Where the day lies in its forecast, in words.
-    position : The same with ties broken by a toss that the seal of the forecast decides: for statistics.
+    position : The same for statistics: ties, and runs within NEAR of the day, are broken by a toss that the seal of the
+        forecast decides.
     crps_t : The score of the forecast; less is better.
     inside : For each of LEVELS whether the day lies in that band of the forecast.
     inside_kept : Whether it lies in the band that keeps its share.
@@ -195,7 +198,7 @@ class Scorebook:
 def _learnt(frozen: Frozen, outcomes: Sequence[Entry]) -> tuple[tuple[float, float], float, float]:
     """Return what a day says of the bands to come: the band that was said for it, what came, its normal score."""
     actual_t, sample_t = float(outcomes[-1].body["actual_t"]), frozen.forecast.sample_t
-    return frozen.band_t, actual_t, score_of(position_of(sample_t, actual_t, _toss(frozen)), len(sample_t))
+    return frozen.band_t, actual_t, score_of(position_of(sample_t, actual_t, _toss(frozen), NEAR), len(sample_t))
 
 
 def _toss(frozen: Frozen) -> float:
@@ -233,7 +236,7 @@ def _settled(frozen: Frozen, outcomes: Sequence[Entry]) -> Settled:
         actual_t,
         frozen,
         place(sample_t, actual_t),
-        position_of(sample_t, actual_t, _toss(frozen)),
+        position_of(sample_t, actual_t, _toss(frozen), NEAR),
         crps(sample_t, actual_t),
         tuple(low <= actual_t <= high for low, high in ends),
         frozen.band_t[0] <= actual_t <= frozen.band_t[1],
