@@ -1,5 +1,6 @@
 """A line whose causes are switched set by set makes what a line makes that is built anew with the same records."""
 
+import json
 from collections.abc import Sequence
 from dataclasses import replace
 from random import Random
@@ -66,3 +67,24 @@ def test_any_set_of_records_put_in_is_the_line_built_with_them(text: str, number
             inside = [i for i in range(len(parts)) if chance.random() < 0.5]
             told = together(always, [parts[i] for i in inside])
             assert switched.good_kg(inside) == anew(model, told, number, place)
+
+
+@relaxed(150)
+@given(lines.any_line(), st.integers(0, 2**32))
+def test_all_sets_at_once_are_the_sets_one_by_one(text: str, number: int) -> None:
+    """What sets have in common is run once, which a line that needs no warm-up can do."""
+    chance = Random(number)
+    content = json.loads(text)
+    content["time"].pop("warm_up", None)
+    try:
+        plant, records = odd_case(json.dumps(content), chance)
+    except ScenarioError:
+        reject()
+    always, parts = apart(records)
+    chance.shuffle(parts)
+    switched = Switched(model_of(plant), always, parts[:6], pure=PURE)
+    for place in (4, 1):
+        switched.begin(number, place)
+        found = switched.good_kg_of_all()
+        for inside, good in enumerate(found):
+            assert good == switched.good_kg([i for i in range(6) if inside >> i & 1]), bin(inside)

@@ -84,17 +84,34 @@ class Game:
     def _make(self, run: int, bound: int, sets: Sequence[int]) -> None:
         """Make one run with sets of players that have the same line and the same morning."""
         with collector_resting():
-            self._switch(self._line(bound, model_of_run(self.day, self.vary, self.seed, run)), run, sets)
+            line = self._line(bound, model_of_run(self.day, self.vary, self.seed, run))
+            line.begin(self.seed, run)
+            waiting = [i for i in range(len(self.players)) if not self.bound >> i & 1]
+            if len(sets) == 1 << len(waiting):
+                self._make_all(line, run, bound, waiting)
+            else:
+                self._make_some(line, run, sets, waiting)
 
-    def _switch(self, line: Switched, run: int, sets: Sequence[int]) -> None:
-        """Make one run of a line with each of several sets of players."""
-        line.begin(self.seed, run)
-        waiting = [i for i in range(len(self.players)) if not self.bound >> i & 1]
+    def _make_all(self, line: Switched, run: int, bound: int, waiting: Sequence[int]) -> None:
+        """Make one run of a line with all sets of those who wait."""
+        sets = [bound]
+        for i in waiting:
+            sets += [inside | 1 << i for inside in sets]
+        for inside, good_kg in zip(sets, line.good_kg_of_all(), strict=True):
+            self.known[inside, run] = good_kg / 1000.0
+        self._tell_on()
+
+    def _make_some(self, line: Switched, run: int, sets: Sequence[int], waiting: Sequence[int]) -> None:
+        """Make one run of a line with each of some sets."""
         for place, inside in enumerate(sets, start=1):
             put_in = [own for own, i in enumerate(waiting) if inside >> i & 1]
             self.known[inside, run] = line.good_kg(put_in) / 1000.0
-            if self.tell is not None and (place % AT_ONCE == 0 or place == len(sets)):
-                self.tell(len(self.known))
+            if place % AT_ONCE == 0 or place == len(sets):
+                self._tell_on()
+
+    def _tell_on(self) -> None:
+        if self.tell is not None:
+            self.tell(len(self.known))
 
     def _line(self, bound: int, model: Model) -> Switched:
         """Return a line with these players recorded, made before or now."""

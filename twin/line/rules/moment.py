@@ -92,7 +92,7 @@ class Parts:
         self.shops = [*line.shops, line.spare.shop]
         self.stores = [*line.stores, line.spare.store]
         self.lanes = []
-        self.coils = [line.spare.coil]
+        self.coils = []
         self.mothers = []
         self.segments = line.segments
         self.calendars = line.calendars
@@ -130,15 +130,17 @@ def keep(line: Line) -> Moment:
 
 def keep_anew(moment: Moment) -> None:
     """Keep the line as it is now in the place of the moment that was kept of it; the copies serve again."""
-    now = parts_of(moment.now.line)
-    then = moment.then
-    moment.now = now
+    now, then = moment.now, moment.then
+    gather_material(now)
     del then.coils[len(now.coils) :]
     while len(then.coils) < len(now.coils):
         then.coils.append(Coil(-1, 0.0, now.line.spare.coil.mother))
     del then.mothers[len(now.mothers) :]
     while len(then.mothers) < len(now.mothers):
         then.mothers.append(Mother(-1, 0.0))
+    del then.roll_sets[len(now.roll_sets) :]
+    while len(then.roll_sets) < len(now.roll_sets):
+        then.roll_sets.append(RollSet(0, 0.0))
     del then.rings[len(now.rings) :]
     while len(then.rings) < len(now.rings):
         then.rings.append(Rings(0, 0.0))
@@ -159,12 +161,10 @@ def parts_of(line: Line) -> Parts:
     for machine in parts.machines:
         add_machine(parts, machine)
     for store in parts.stores:
-        add_store(parts, store)
+        parts.clocks.append(store.clock)
+        parts.lanes.extend(store.lanes)
     for shop in parts.shops:
-        parts.roll_sets.extend(shop.sets)
         parts.clocks.append(shop.clock)
-    for shared in parts.shared:
-        parts.rings.extend(shared.parked)
     for share in parts.shares:
         for hold in share.holds:
             parts.counts.append(hold.before)
@@ -174,8 +174,32 @@ def parts_of(line: Line) -> Parts:
     parts.clocks.extend([own.clock for own in parts.speeds])
     for row in line.scrap:
         parts.sums.extend(row)
-    parts.mothers.extend([own.mother for own in parts.coils])
+    gather_material(parts)
     return parts
+
+
+def gather_material(parts: Parts) -> None:
+    """Gather what lies, waits and turns in a line at this moment; all else that belongs to it stays."""
+    parts.coils = [parts.line.spare.coil]
+    parts.mothers = []
+    parts.rings = []
+    parts.roll_sets = []
+    for shop in parts.shops:
+        parts.roll_sets.extend(shop.sets)
+    for rolls in parts.rolls:
+        parts.roll_sets.append(rolls.roll_set)
+    for machine in parts.machines:
+        parts.coils.append(machine.coil)
+        parts.coils.extend(machine.out)
+    for lane in parts.lanes:
+        parts.coils.extend(lane.coils)
+    for store in parts.stores:
+        for mark in store.marks:
+            parts.mothers.append(mark.mother)
+    for shared in parts.shared:
+        parts.rings.extend(shared.parked)
+    for coil in parts.coils:
+        parts.mothers.append(coil.mother)
 
 
 def add_machine(parts: Parts, machine: Machine) -> None:
@@ -183,24 +207,11 @@ def add_machine(parts: Parts, machine: Machine) -> None:
     parts.causes.extend(machine.causes)
     parts.clocks.append(machine.clock)
     parts.sums.extend(machine.times)
-    parts.coils.append(machine.coil)
-    parts.coils.extend(machine.out)
     rolls = machine.rolls
     if rolls.used:
         parts.rolls.append(rolls)
         parts.causes.append(rolls.life)
-        parts.roll_sets.append(rolls.roll_set)
         parts.clocks.append(rolls.clock)
-
-
-def add_store(parts: Parts, store: Store) -> None:
-    """Add what lies in a store."""
-    parts.clocks.append(store.clock)
-    parts.lanes.extend(store.lanes)
-    for lane in store.lanes:
-        parts.coils.extend(lane.coils)
-    for mark in store.marks:
-        parts.mothers.append(mark.mother)
 
 
 def blank(parts: Parts) -> Parts:
