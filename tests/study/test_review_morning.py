@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -81,8 +82,8 @@ def test_days_of_a_clean_log_replay_from_the_log_alone(name: str, good: int) -> 
     """Of six days so many within 0.3 %, all within 3 %."""
     log, scenario = clean_log(16, 0, name)
     off = []
-    for date in days_of(scenario, log)[3:]:
-        made, again = replay(prepare_day(scenario, log, date))
+    for when in days_of(scenario, log)[3:]:
+        made, again = replay(prepare_day(scenario, log, when))
         off += [abs(again - made) / made] if made > 10.0 else []
     assert sum(one < 0.003 for one in off[:6]) >= good
     assert max(off[:6]) < 0.03
@@ -113,12 +114,25 @@ def week() -> tuple[Scenario, Log]:
 
 def test_a_coil_that_waited_for_room_came_when_there_was_some(week: tuple[Scenario, Log]) -> None:
     day = prepare_day(*week, days_of(*week)[2])
-    coil = next(one for one in day.records.coils["mill"] if one.end > day.begin)
-    wait = Stop("mill", 1, coil.end, coil.end + 1800.0, "no room", 9999, False, "blocked")
+    rows = day.records.coils["mill"]
+    coil, after = next((a, b) for a, b in zip(rows, rows[1:], strict=False) if b.start - a.end > 600.0)
+    wait = Stop("mill", 1, coil.end, after.start - 60.0, "no room", 9999, False, "blocked")
     records = replace(day.records)
     records.__dict__["stops"] = (*day.records.stops, wait)
     assert day.records.came("mill", coil) == coil.end
-    assert records.came("mill", coil) == coil.end + 1800.0
+    assert records.came("mill", coil) == after.start - 60.0
+
+
+def test_a_coil_that_waited_for_room_when_the_machine_closed_came_by_the_next_morning() -> None:
+    """The mill of the plant ends its day at 22:00 with a finished coil for which there is no room until six."""
+    log, scenario = clean_log(40, 10, "marram")
+    day = prepare_day(scenario, log, date(2026, 5, 15))
+    rows = [one for one in day.records.stops_of["mill", 1] if one.kind == "blocked" and one.start < day.begin]
+    hours = day.records.hours["mill"]
+    closing = next(one for one in reversed(rows) if not bool(hours.is_open(np.array(one.end + 1.0))))
+    coil = min(day.records.coils["mill"], key=lambda one: abs(one.end - closing.start))
+    following = next(one for one in day.records.coils["mill"] if one.start >= closing.end)
+    assert day.records.came("mill", coil) == following.start > closing.end + 3600.0
 
 
 def test_knives_that_are_being_changed_in_the_morning_are_new(week: tuple[Scenario, Log]) -> None:

@@ -24,7 +24,7 @@ from twin.logs.mapping import Mapping
 from twin.scenario import Scenario, ScenarioError
 from twin.scenario.beginning import MachineNow, Start
 from twin.scenario.calendars import timestamp
-from twin.study.review_morning import Morning, morning_of
+from twin.study.review_morning import NEAR_S, Morning, morning_of
 from twin.study.review_reconcile import Reconciled, reconciled
 from twin.study.review_records import Records
 
@@ -81,6 +81,11 @@ class Day:
     def told_now(self) -> bool:
         """Return whether the morning is told by the scenario itself, not by the log."""
         return not self.morning.told
+
+    @property
+    def begun_unknown(self) -> bool:
+        """Return whether the log begins with the day, so that nobody knows what was going on in its morning."""
+        return not self.told_now and self.begin <= self.records.log.span[0] + NEAR_S
 
     def begun(self, station: str, machine: int) -> MachineNow | None:
         """Return what a machine was in the middle of in the morning, as the scenario itself tells.

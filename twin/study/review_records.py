@@ -292,10 +292,33 @@ class Records:
         return found
 
     def came(self, station: str, coil: Coil) -> float:
-        """Return when a coil came out of a machine: behind a stop for want of room, if it had to wait for one."""
+        """Return when a coil came out of a machine: behind the last stop for want of room before the next was begun.
+
+        A stop that ends as the machine closes tells of no room yet: there was some when the next coil was begun.
+        """
         rows = self.stops_of.get((station, self.machine_of.get((station, coil.coil), 1)), ())
-        waits = (one.end for one in rows if one.kind == "blocked" and abs(one.start - coil.end) <= SAME_S)
-        return max(waits, default=coil.end)
+        until = self._next_begun.get((station, coil.coil), float("inf"))
+        if station in self.model.flowing:
+            until = min(until, coil.end + 2.0 * SAME_S)
+        waits = (one.end for one in rows if one.kind == "blocked" and coil.end - SAME_S <= one.start < until)
+        came = max(waits, default=coil.end)
+        hours = self.hours.get(station)
+        closes = came > coil.end and hours is not None and not bool(hours.is_open(np.array(came + AT_ONCE_S)))
+        return until if closes and until < float("inf") else came
+
+    @cached_property
+    def _next_begun(self) -> dict[tuple[str, str], float]:
+        """Return when a machine began its next coil behind each (station, coil)."""
+        found, stations = dict[tuple[str, str], float](), self.model.scenario.stations
+        for name, rows in self.coils.items():
+            last: dict[int, str] = {}
+            slits = name in stations and stations[name].kind == "slitter"
+            for one in (own for own in rows if not (slits and own.parent)):
+                number = self.machine_of.get((name, one.coil), 1)
+                if number in last:
+                    found[name, last[number]] = one.start
+                last[number] = one.coil
+        return found
 
     def machines(self, station: str) -> int:
         """Return how many machines a station has."""

@@ -177,11 +177,16 @@ class _Taking:
         return tuple(own for which in found[:until] for own in self._freeze(*which, day.begin))
 
     def look_back(self, days: Sequence[date]) -> tuple[str, ...]:
-        """Forecast days that are over from their own mornings, where no forecast of them stands in the book."""
+        """Forecast days that are over from their own mornings, where no forecast of them stands in the book.
+
+        Not the day with which the log begins: what was going on in its morning is not in it.
+        """
         found = []
         for date_ in days:
             if self.book.frozen(date_.isoformat()) is None:
                 day = self.day(date_)
+                if day.begun_unknown:
+                    continue
                 self._freeze(date_, (day.begin, day.end), self._runs(day)[:, -1].tolist(), day.begin)
                 found.append(date_.isoformat())
         return tuple(found)
