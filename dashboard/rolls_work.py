@@ -19,6 +19,7 @@ from dashboard import answers
 from dashboard.ask import BEST
 from dashboard.doubt import Doubts
 from dashboard.inputs import flat
+from dashboard.rolls_state import Told, state_told
 from dashboard.worker import Desk
 from twin.indicators.intervals import Interval
 from twin.scenario import Scenario, apply_options, load
@@ -69,6 +70,15 @@ class Keeper:
     known: str = ""
     began: float = field(default_factory=time.monotonic)
     told: float = 0.0
+    state: Plain = field(default_factory=dict)
+
+    def begun(self, told: Told | str | None) -> Scenario:
+        """Return the plant as the plan begins; keep what is to be said of a state that a log tells, or does not."""
+        if isinstance(told, Told):
+            self.state = {"log": told.scenario is not self.scenario, "said": list(told.assumed)}
+            return told.scenario
+        self.state = {"log": False, "said": [] if told is None else [told]}
+        return self.scenario
 
     def step(self, step: Step) -> None:
         """Tell how far it is, now and then."""
@@ -102,6 +112,7 @@ class Keeper:
             "wanted": self.runs,
             "whole": whole,
             "so_far": SO_FAR,
+            "state": self.state,
             "half": half,
             "version": VERSION,
             "made": time.time(),
@@ -132,16 +143,22 @@ def rolls(
     mark: str,
     inputs: str = BEST,
     known: str = "",
+    log: str = "",
+    stamp: str = "",
 ) -> Mapping[str, Any]:
-    """Plan the coming roll changes of a plant with options; a plant without rolls, or without a plan, is told why."""
+    """Plan the coming roll changes of a plant with options; a plant without rolls, or without a plan, is told why.
+
+    The plan begins as the log leaves the plant, where there is one; `stamp`, how its files stand, names the question.
+    """
     scenario = apply_options(load(file), list(options))
     doubts = Doubts(scenario, inputs, group=1)
     keeper = Keeper(desk, scenario, plant, options, runs, seed, Path(kept), key, doubts, known)
+    now = keeper.begun(state_told(scenario, file, options, log) if log and mills_of(scenario) else None)
     maker = Maker(seed=seed, workers=1, vary=doubts.vary, tell=keeper.step, stop=desk.stopped)
     done = runs
     try:
         futures = futures_of(runs, drawn=doubts.vary is not None)
-        found = answer(scenario, Asked(runs=max(2, runs), futures=futures), maker, so_far=keeper.first)
+        found = answer(now, Asked(runs=max(2, runs), futures=futures), maker, so_far=keeper.first)
         keeper.found(found, whole=not found.stopped)
     except RollsError as error:
         keeper.keep(0, None, {"refused": str(error), "rolls": bool(mills_of(scenario))}, whole=True)

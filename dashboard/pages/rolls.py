@@ -20,12 +20,13 @@ from dashboard.parts.bar import clock
 from dashboard.parts.marks import data
 from dashboard.parts.rolls_tables import MAKERS
 from dashboard.parts.rolls_words import turned
+from dashboard.rolls_state import OWN, TOLD, brought
 from twin.indicators import Part
 
 PATH = "/rolls"
 NAME = "Roll changes"
 QUESTION = "When do the rolls come out?"
-STUDY = Study("rolls", "dashboard.rolls_work:rolls", doubts=True)
+STUDY = Study("rolls", "dashboard.rolls_work:rolls", brings=brought, doubts=True)
 TABLES = MAKERS
 AT_BEST = " Inputs at their best estimates."
 SO_FAR = "The coming changes stand. How far a set should run is being worked out."
@@ -50,7 +51,8 @@ def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Un
     else:
         told = answer["results"]["verdict"]
         parts = [Part(turned(one["text"], units), one["strong"], one["soft"]) for one in told["parts"]]
-        sure = turned(told["sure"], units) + (sure_of_inputs(answer.get("doubt")) or AT_BEST)
+        begins = told["sure"].replace(OWN, TOLD) if answer.get("state", {}).get("log") else told["sure"]
+        sure = turned(begins, units) + (sure_of_inputs(answer.get("doubt")) or AT_BEST)
     below: list[Component] = [html.P(sure, className="sure")]
     if kind == "last":
         below.append(messages.last_answer(clock(answer["made"])))

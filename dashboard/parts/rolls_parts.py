@@ -15,6 +15,7 @@ from dashboard.parts.drawing import drawing
 from dashboard.parts.marks import named
 from dashboard.parts.messages import section
 from dashboard.parts.rolls_view import Piece, pieces, rests_on
+from dashboard.rolls_state import SIMULATED, WAY_OUT
 
 Plain = Mapping[str, Any]
 CALLED = {
@@ -42,7 +43,12 @@ def sections(answer: Plain, units: Units) -> list[Component]:
     made.append(html.Div([found[name] for name in SIDE_BY_SIDE if name in found], className="two"))
     made += [found[name] for name in ("each", "rules") if name in found]
     made += doubt_section(answer, units, DRAWN)
-    said = [*rests_on(results, units), *other_mills(results["station"], answer.get("others", ()))]
+    said = [
+        *answer.get("state", {}).get("said", ()),
+        *rests_on(results, units),
+        *([WAY_OUT] if SIMULATED in results["verdict"]["sure"] else ()),
+        *other_mills(results["station"], answer.get("others", ())),
+    ]
     rests = html.Ul([html.Li(one) for one in said], className="assumed")
     return [*made, section("What this rests on", "Taken for granted, and how the plan was tried.", [rests])]
 

@@ -34,6 +34,8 @@ HOUR_S = 3600.0
 DAY_S = 86400.0
 BEFORE_S = 12 * HOUR_S
 """How much of the past is drawn. [s]"""
+LEAST_BEFORE_S = 6 * HOUR_S
+"""So much is drawn though nothing is known of it, so that the name of the day stands clear of now. [s]"""
 MOVE = "Move a ring by mouse, finger or arrow keys to see the price."
 STATES = {"on mill": "on_mill", "waiting": "waits_grinder"}
 Plain = Mapping[str, Any]
@@ -65,9 +67,9 @@ def pieces(results: Plain, units: Units) -> list[Piece]:
 
 
 def span_of(results: Plain) -> Span:
-    """Return the days that are drawn: half a day before now, and the planned days."""
+    """Return the days that are drawn: half a day before now, less where less is known, and the planned days."""
     past = min((stay["start"] for stay in results["stays"]), default=0.0)
-    before = min(BEFORE_S, -past) // HOUR_S * HOUR_S
+    before = max(LEAST_BEFORE_S, min(BEFORE_S, -past) // HOUR_S * HOUR_S)
     length = before + results["days"] * DAY_S
     return Span(length, days_between(moment(results, -before), length), before)
 
@@ -189,7 +191,9 @@ def along(results: Plain) -> Piece | None:
     shop = [(start + now, end + now) for start, end in results["shop_open"]]
     drawn = sets_along(rows, span, open_s=shop)
     key = legend(shown, slowed=False, limits=False, key="rolls-key")
-    note = "Left of now as it happened, right of it as planned, paler."
+    known = any(stay["start"] < 0.0 for stay in results["stays"])
+    before = "as it happened" if known else "nothing is known"
+    note = f"Left of now {before}, right of it as planned, paler."
     if shop:
         note += " The grey bars on top are the hours of the roll shop from now on."
     return Piece("along", "The sets along time", note, (drawn, key), ("roll-stays",))

@@ -18,6 +18,7 @@ from twin.study.lifelaws import WeibullLife
 from twin.study.maker import Maker, Step
 from twin.study.replicate import NothingMadeError
 from twin.study.rollanswer import age_of, answer, best_of, matters
+from twin.study.rollfutures import limit_km
 from twin.study.rollnow import RollsError, chosen_mill, future, present
 from twin.study.rollresult import Answer, Asked, Change, Price
 from twin.study.rollshop import Hours
@@ -344,6 +345,15 @@ def test_a_future_begins_with_the_sets_where_they_are_now() -> None:
     assert sorted(one.place for one in line.sets()) == sorted(one.place for one in now.sets)
     assert line.rolls().run / 1e3 == pytest.approx(now.used_km)
     assert now.at(0.0).weekday() == 2 and now.at(0.0).hour == 12
+
+
+def test_a_set_whose_run_is_told_in_tonnes_has_come_as_far_as_they_take_it() -> None:
+    """Strip through the bite goes with the mass that enters: 171.5 t of a limit of 343 t are half of its distance."""
+    skerry = apply_set(load(SCENARIOS / "skerry.yaml"), "stations.mill.rolls.change_after", "343 t")
+    now = present(apply_set(skerry, "start", {"rolls": {"mill": {"used": "171.5 t"}}}), "mill", length=3600.0)
+
+    assert now.used == pytest.approx(0.5)
+    assert now.used_km == pytest.approx(0.5 * limit_km(now))
 
 
 def test_hours_are_counted_from_now_on() -> None:

@@ -6,7 +6,7 @@ simulated run on its first Wednesday at noon, and the answer says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import inf
 from typing import Any
@@ -171,9 +171,15 @@ def _given(scenario: Scenario, mill: str, seed: int) -> Present:
         for one in run.sets()
     )
     seen = run.rolls()
-    return Present(
+    found = Present(
         scenario, mill, GIVEN, seen.share, seen.run / 1e3, _in_order(now, 0.0), run.grinder_queue(), run.back_ups()
     )
+    told = scenario.start.rolls.get(mill)
+    if told is None or told.used.dimension != "mass":
+        return found
+    from twin.study.rollfutures import km_per_kg  # which knows this module
+
+    return replace(found, used_km=told.used.value * km_per_kg(found))
 
 
 def moment_of(scenario: Scenario) -> float:
