@@ -34,7 +34,7 @@ HOUR_S = 3600.0
 DAY_S = 86400.0
 BEFORE_S = 12 * HOUR_S
 """How much of the past is drawn. [s]"""
-LEAST_BEFORE_S = 6 * HOUR_S
+LEAST_BEFORE_S = 8 * HOUR_S
 """So much is drawn though nothing is known of it, so that the name of the day stands clear of now. [s]"""
 MOVE = "Move a ring by mouse, finger or arrow keys to see the price."
 STATES = {"on mill": "on_mill", "waiting": "waits_grinder"}

@@ -16,7 +16,7 @@ from dashboard.ask import Ask
 from dashboard.pages import rolls
 from dashboard.parts.amounts import METRIC
 from dashboard.parts.rolls_parts import sections
-from dashboard.parts.rolls_view import span_of
+from dashboard.parts.rolls_view import LEAST_BEFORE_S, span_of
 from dashboard.rolls_state import NOT_TOLD, TOLD, WAY_OUT, Told, brought, state_told
 from dashboard.settings import Settings
 from dashboard.worker import Desk
@@ -135,4 +135,4 @@ def test_the_page_says_where_its_state_is_from(plant: Plant) -> None:
     assert logged["results"]["now"].startswith("2026-03-18T06:00")
     assert "Left of now nothing is known" in str(sections(logged, METRIC))
     assert "Left of now as it happened" in str(sections(bare, METRIC))
-    assert span_of(logged["results"]).now == 6 * 3600.0
+    assert span_of(logged["results"]).now == LEAST_BEFORE_S
