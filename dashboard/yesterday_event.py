@@ -29,6 +29,10 @@ CHOOSE = "Choose an event of the list."
 CHANGED = "The plant or its log has changed since this answer was made: run it again first."
 UNDER_WAY = "The day is being run again."
 READING = "day"
+WORK = ("stop", "rolls", "setup")
+NO_TARGET = (
+    "This tells what the time was worth, and is no target: work at rolls, knives, metal and cranes takes its time."
+)
 Plain = dict[str, Any]
 
 
@@ -147,7 +151,16 @@ def said_of(found: Mapping[str, Any], zone: str, units: Units) -> str:
     """Return what the day would have given."""
     event = event_words(found["events"][0], zone)
     made, change = tonnes(found["made_t"], units), changed(found, units)
-    return f"If {event} {how_words(found['edits'][0])}: {made}, {change} against what was booked; all else as recorded."
+    said = f"If {event} {how_words(found['edits'][0])}: {made}, {change} against what was booked; all else as recorded."
+    return f"{said} {NO_TARGET}" if shortened(found["events"][0], found["edits"][0]) else said
+
+
+def shortened(event: Mapping[str, Any], edit: Mapping[str, Any]) -> bool:
+    """Tell whether work at a machine is left out or takes less time than it did."""
+    if event["kind"] not in WORK:
+        return False
+    lasts = edit.get("lasts_s")
+    return bool(edit.get("remove")) or (lasts is not None and lasts < event["end_s"] - event["start_s"])
 
 
 def how_words(edit: Mapping[str, Any]) -> str:

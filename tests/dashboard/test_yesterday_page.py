@@ -298,6 +298,24 @@ def test_how_an_event_is_otherwise_is_said(edit: dict[str, Any], said: str) -> N
     assert yesterday_event.how_words(edit).replace(NO_BREAK, " ") == said
 
 
+@pytest.mark.parametrize(
+    ("kind", "edit", "is_so"),
+    [
+        ("rolls", {"remove": True}, True),
+        ("setup", {"lasts_s": 600.0}, True),
+        ("stop", {"lasts_s": 5400.0}, False),
+        ("stop", {"later_s": 600.0}, False),
+        ("speed", {"remove": True}, False),
+    ],
+)
+def test_shorter_work_is_never_told_as_a_target(kind: str, edit: dict[str, Any], is_so: bool) -> None:
+    event = {"number": 0, "kind": kind, "station": "mill", "machine": 1, "start_s": 0.0, "end_s": 3600.0, "reason": ""}
+    found = {"events": [event], "edits": [edit], "made_t": 100.0, "change_t": 1.0, "low_t": 1.0, "high_t": 1.0}
+    said = yesterday_event.said_of(found, "Europe/Vienna", METRIC)
+
+    assert (yesterday_event.NO_TARGET in said) is is_so
+
+
 def test_what_is_wrong_with_what_is_written_is_said_beside_it(made: Made) -> None:
     first = named_event(made.answer["review"]["events"][0], made.answer["review"]["zone"])
 
