@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from dash import Dash, Input, Output, State, dcc, html, no_update
@@ -185,17 +186,44 @@ def shown_try(office: Office, answer: Mapping[str, Any], state: Plain, units: Un
     ]
 
 
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Where days are run again: the kept answers, and the process that has the log at hand."""
+
+    office: Office
+    again: Again
+
+    def kept(self, shown: Plain | None) -> dict[str, Any] | None:
+        """Return the day on the page."""
+        found = answers.read(self.office.settings.kept, shown["key"]) if shown and shown.get("key") else None
+        return found if found and "review" in found else None
+
+    def at_hand(self, ask: Plain, answer: Mapping[str, Any]) -> None:
+        """Have the log read before anybody presses."""
+        order = order_of(self.office, ask, answer, [])
+        if order is not None:
+            self.again.send(order)
+
+    def result(self, ask: Plain, answer: Mapping[str, Any], asked: Plain | None) -> list[Any]:
+        """Return what is said, the curve, whether nothing more is to come, and what was asked."""
+        if asked is None or asked["key"] != answer["key"]:  # nothing is asked yet, or it was asked of another day
+            return ["", [], True, asked]
+        if asked["edit"] is None:
+            return [asked["said"], [], True, asked]
+        state = tried(self.office, self.again, ask, answer, [asked["edit"]])
+        said, drawn = shown_try(self.office, answer, state, units_of(ask["units"]))
+        return [said, drawn, not state["going"], asked]
+
+
 def register_event(app: Dash, office: Office, again: Again) -> None:
     """Put the day with one event otherwise on the page."""
+    bench = Bench(office, again)
+    register_choice(app, bench)
+    register_press(app, bench)
 
-    def kept(shown: Plain | None) -> dict[str, Any] | None:
-        return answers.read(office.settings.kept, shown["key"]) if shown and shown.get("key") else None
 
-    def at_hand(ask: Plain | None, answer: Mapping[str, Any] | None) -> None:
-        """Have the log read before anybody presses."""
-        order = order_of(office, ask, answer, []) if ask and answer and "review" in answer else None
-        if order is not None:
-            again.send(order)
+def register_choice(app: Dash, bench: Bench) -> None:
+    """Fill in how long the event that is chosen lasted; by then the log is to be at hand."""
 
     @app.callback(
         Output("day-lasts", "value"),
@@ -205,10 +233,16 @@ def register_event(app: Dash, office: Office, again: Again) -> None:
         State("ask", "data"),
     )
     def choose(text: str | None, shown: Plain | None, ask: Plain | None) -> list[Any]:
-        answer = kept(shown)
-        at_hand(ask, answer)
-        event = event_of(answer, text) if answer else None
-        return [no_update, no_update] if event is None else [f"{(event['end_s'] - event['start_s']) / 60.0:.0f}", "0"]
+        answer = bench.kept(shown)
+        event = event_of(answer, text) if answer and ask else None
+        if answer is None or ask is None or event is None:
+            return [no_update, no_update]
+        bench.at_hand(ask, answer)
+        return [f"{(event['end_s'] - event['start_s']) / 60.0:.0f}", "0"]
+
+
+def register_press(app: Dash, bench: Bench) -> None:
+    """Run the day again at a press, and ask for it until it is there."""
 
     @app.callback(
         Output("day-if-said", "children"),
@@ -226,27 +260,12 @@ def register_event(app: Dash, office: Office, again: Again) -> None:
         State("ask", "data"),
         prevent_initial_call=True,
     )
-    def move(
-        clicks: int,
-        _n: int,
-        _drawn: str | None,
-        asked: Plain | None,
-        text: str | None,
-        later: str | None,
-        lasts: str | None,
-        shown: Plain | None,
-        ask: Plain | None,
-    ) -> list[Any]:
-        answer = kept(shown)
-        if answer is None or ask is None or "review" not in answer:
+    def move(clicks: int, _n: int, _drawn: str, asked: Plain | None, *written: Any) -> list[Any]:  # noqa: ANN401
+        *words, shown, ask = written
+        answer = bench.kept(shown)
+        if answer is None or ask is None:
             return ["", [], True, asked]
-        at_hand(ask, answer)
+        bench.at_hand(ask, answer)
         if clicks and (asked is None or asked["clicks"] != clicks):
-            asked = {"clicks": clicks, "key": answer["key"], **asked_of(answer, text, later, lasts)}
-        if asked is None or asked["key"] != answer["key"]:  # nothing is asked yet, or it was asked of another day
-            return ["", [], True, asked]
-        if asked["edit"] is None:
-            return [asked["said"], [], True, asked]
-        state = tried(office, again, ask, answer, [asked["edit"]])
-        said, drawn = shown_try(office, answer, state, units_of(ask["units"]))
-        return [said, drawn, not state["going"], asked]
+            asked = {"clicks": clicks, "key": answer["key"], **asked_of(answer, *words)}
+        return bench.result(ask, answer, asked)
