@@ -249,9 +249,11 @@ def promises(scenario: Scenario) -> Plain:
 
 
 def forecast_once(own: Records, book: Scorebook, when: date, seed: int, vary: Vary | None = None) -> None:
-    """Enter the forecast of a day and what it gave, unless both stand in the book."""
+    """Enter the forecast of a day and what it gave, unless both stand in the book or nobody knows its morning."""
     name, known = when.isoformat(), book.frozen(when.isoformat())
     day = own.day(when)
+    if day.begun_unknown:
+        return
     if known is None:
         expected, _ = expectation(day, runs=LOOK_BACK_RUNS, seed=seed, vary=vary)
         inputs, begin = BEST if vary is None else UNCERTAIN, day.begin
