@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from twin.line.build import builder_of, make_ready
+from twin.line.build import build, builder_of, make_ready
+from twin.line.build_flow import take_apart
 from twin.line.draws import Draws
 from twin.line.engine import rules_of
 from twin.line.model import NO_SCRIPTS, Model, Scripts
@@ -41,6 +42,14 @@ class Ready:
     def clear(self) -> None:
         """Set the line back to as it was built."""
         self._rules.set_back(self._built)
+
+
+@contextmanager
+def line_once(model: Model, seed: int, run: int, scripts: Scripts, *, pure: bool) -> Iterator[tuple[Line, Draws]]:
+    """Lend a line that is ready to begin a run, and its streams; it serves this run alone."""
+    line, draws = build(model, seed, run, scripts, pure=pure)
+    yield line, draws
+    take_apart(line)
 
 
 @contextmanager

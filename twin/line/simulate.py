@@ -12,7 +12,7 @@ from twin.line import clock_loop
 from twin.line.build import build, store_names
 from twin.line.engine import compiled_available
 from twin.line.model import NO_SCRIPTS, Model, Scripts, model_of
-from twin.line.ready import line_for
+from twin.line.ready import line_for, line_once
 from twin.line.totals import Totals, totals_of
 from twin.scenario.models import Scenario
 
@@ -53,6 +53,7 @@ def simulate(
     activity: bool = False,
     scripts: Scripts | None = None,
     then: Sequence[int] = (),
+    once: bool = False,
 ) -> Run:
     """Simulate one run.
 
@@ -66,14 +67,16 @@ def simulate(
     activity : Keep the changes of state, from which the momentary bottleneck is found.
     scripts : What really happened, in place of draws.
     then : Runs that will be asked for next; their numbers are drawn along, which is quicker.
+    once : The scenario is made for this run alone, so its line need not be kept for another.
     """
     chosen = clock or ("simpy" if trace else "compiled")
     pure = chosen == "pure" or not compiled_available()
     model = model_of(scenario)
-    if trace or scripts is not None:  # a trace keeps its line
-        lent: AbstractContextManager[tuple[Line, Draws]] = nullcontext(
-            build(model, seed, run, scripts or NO_SCRIPTS, pure=pure)
-        )
+    lent: AbstractContextManager[tuple[Line, Draws]]
+    if trace:  # which keeps its line
+        lent = nullcontext(build(model, seed, run, scripts or NO_SCRIPTS, pure=pure))
+    elif once or scripts is not None:
+        lent = line_once(model, seed, run, scripts or NO_SCRIPTS, pure=pure)
     else:
         lent = line_for(model, seed, run, pure=pure, then=then)
     with collector_resting(), lent as (line, draws):

@@ -35,30 +35,26 @@ _LOW = np.uint64(0xFFFFFFFF)
 _SHIFT = np.uint64(32)
 _M0 = np.uint64(0xD2511F53)
 _M1 = np.uint64(0xCD9E8D57)
-_W0 = np.uint64(0x9E3779B9)
-_W1 = np.uint64(0xBB67AE85)
+_W0 = 0x9E3779B9
+_W1 = 0xBB67AE85
 _ROUNDS = 10
 
 
 def philox(counter: tuple[Words, Words, Words, Words], key: tuple[Words, Words]) -> tuple[Words, Words, Words, Words]:
     """Return four 32-bit words for each counter and key (Philox-4x32-10); arrays broadcast."""
-    c0, c1, c2, c3, k0, k1 = (np.array(own) for own in np.broadcast_arrays(*counter, *key))
-    product0, product1 = np.empty_like(c0), np.empty_like(c0)
+    c0, c1, c2, c3 = counter
+    k0, k1 = key
     for _ in range(_ROUNDS):
-        np.multiply(_M0, c0, out=product0)
-        np.multiply(_M1, c2, out=product1)
-        np.right_shift(product1, _SHIFT, out=c0)
-        c0 ^= c1
-        c0 ^= k0
-        np.right_shift(product0, _SHIFT, out=c2)
-        c2 ^= c3
-        c2 ^= k1
-        np.bitwise_and(product1, _LOW, out=c1)
-        np.bitwise_and(product0, _LOW, out=c3)
-        k0 += _W0
-        k1 += _W1
-        k0 &= _LOW
-        k1 &= _LOW
+        product0 = _M0 * c0
+        product1 = _M1 * c2
+        c0, c1, c2, c3 = (
+            (product1 >> _SHIFT) ^ c1 ^ k0,
+            product1 & _LOW,
+            (product0 >> _SHIFT) ^ c3 ^ k1,
+            product0 & _LOW,
+        )
+        k0 = (k0 + np.uint64(_W0)) & _LOW
+        k1 = (k1 + np.uint64(_W1)) & _LOW
     return c0, c1, c2, c3
 
 
@@ -87,16 +83,25 @@ def drawn(spans: Sequence[Span]) -> list[Floats]:
     runs = np.repeat(np.array([own.run for own in spans], dtype=np.uint64), pairs)
     blocks = np.concatenate([np.arange(own.start // 2, own.end // 2, dtype=np.uint64) for own in spans])
     counter = (blocks & _LOW, blocks >> _SHIFT, runs & _LOW, runs >> _SHIFT)
-    c0, c1, c2, c3 = philox(counter, (keys[:, 0].copy(), keys[:, 1].copy()))
-    result = np.empty(2 * len(blocks))
-    result[0::2] = _unit(c0, c1)
-    result[1::2] = _unit(c2, c3)
-    return np.split(result, np.cumsum(2 * pairs)[:-1])
+    numbers = _in_pairs(philox(counter, (keys[:, 0], keys[:, 1])))
+    return np.split(numbers, np.cumsum(2 * pairs)[:-1])
 
 
 def uniforms(seed: int, run: int, names: Sequence[str], start: int, count: int) -> Floats:
     """Return uniform numbers of the streams of one run, one row a stream: `start` to `start + count` of each."""
-    return np.stack(drawn([Span(seed, run, name, start, start + count) for name in names]))
+    keys = np.array([stream_key(seed, name) for name in names], dtype=np.uint64).reshape(-1, 2)
+    blocks = np.arange(start // 2, (start + count) // 2, dtype=np.uint64)[None, :]
+    same = np.array([[run]], dtype=np.uint64)
+    counter = (blocks & _LOW, blocks >> _SHIFT, same & _LOW, same >> _SHIFT)
+    return _in_pairs(philox(counter, (keys[:, :1], keys[:, 1:])))
+
+
+def _in_pairs(words: tuple[Words, Words, Words, Words]) -> Floats:
+    """Return the two numbers that each counter's four words give, one behind the other along the last axis."""
+    result = np.empty((*words[0].shape[:-1], 2 * words[0].shape[-1]))
+    result[..., 0::2] = _unit(words[0], words[1])
+    result[..., 1::2] = _unit(words[2], words[3])
+    return result
 
 
 def _unit(high: Words, low: Words) -> Floats:

@@ -92,5 +92,14 @@ def _one_run(task: Task, run: int, then: Sequence[int]) -> tuple[Totals, FloatAr
     scenario = unpack(task.scenario)
     if task.vary is not None:
         scenario = task.vary(scenario, task.seed, run)
-    totals = simulate(scenario, seed=task.seed, run=run, clock=task.clock, activity=task.activity, then=then).totals
+    made = simulate(
+        scenario,
+        seed=task.seed,
+        run=run,
+        clock=task.clock,
+        activity=task.activity,
+        then=then,
+        once=task.vary is not None,
+    )
+    totals = made.totals
     return totals, measure(totals)
