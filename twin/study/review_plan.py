@@ -32,7 +32,9 @@ class Behind:
     missed: float
 
 
-def behind_after(shares: Sequence[float], told: Sequence[Sequence[int]], held: Sequence[int] = ()) -> Behind:
+def behind_after(
+    shares: Sequence[float], told: Sequence[Sequence[int]], held: Sequence[int] = (), *, fit: bool = True
+) -> Behind:
     """Return where the planner stands after coils of which the log tells which patterns they may be for.
 
     Parameters
@@ -40,10 +42,11 @@ def behind_after(shares: Sequence[float], told: Sequence[Sequence[int]], held: S
     shares : Of each pattern, of all coils; 0 for one that is never planned.
     told : Of each coil the patterns that it may be for, in the order of planning: one where it is known.
     held : The patterns that the planner passes over at times: that one of them was not chosen says nothing.
+    fit : Whether to find how far each was behind at first; else none was.
     """
     first = [0.0] * len(shares)
     best = found = _along(shares, told, held, first)
-    for number in range(PASSES):
+    for number in range(PASSES if fit else 0):
         if not best.wrong:
             break
         first = [a + STEP / (1.0 + SLOWER * number) * b for a, b in zip(first, found.pull, strict=True)]

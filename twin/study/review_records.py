@@ -188,9 +188,10 @@ class Records:
             return {one.coil: self._by_rings(one) or self._by_gauge(one) for one in self.planned}
         names = self.model.routes.patterns
         found: dict[str, str | None] = {one.coil: self._by_rings(one) for one in self.planned}
-        last = self.planned[-LOOKED_BACK:]
+        held = any(one.hold_above for one in self.model.scenario.patterns.values())
+        last = self.planned if held else self.planned[-LOOKED_BACK:]
         if any(found[one.coil] is None for one in last):
-            chosen = self.behind_at(last).chosen
+            chosen = self.behind_at(last, fit=not held).chosen  # what was held back in a long log evens out
             found |= {one.coil: names[place] for one, place in zip(last, chosen, strict=True)}
         return {one.coil: found[one.coil] or self._by_gauge(one) for one in self.planned}
 
@@ -200,13 +201,15 @@ class Records:
         own = self.model.scenario
         return own.plan is None and not any(one.count for one in own.patterns.values())
 
-    def behind_at(self, coils: Sequence[Coil]) -> Behind:
+    def behind_at(self, coils: Sequence[Coil], *, fit: bool = True) -> Behind:
         """Return where a planner who keeps shares stands after some coils, and which patterns they were for."""
         known, names = self.model.scenario.patterns, self.model.routes.patterns
         shares = [known[name].share or 0.0 for name in names]
         shares = shares if any(shares) else [1.0 / len(names)] * len(names)
         told = [[names.index(name)] if (name := self._by_rings(one)) else self._may_be_for(one) for one in coils]
-        return behind_after(shares, told, [place for place, name in enumerate(names) if known[name].hold_above])
+        return behind_after(
+            shares, told, [place for place, name in enumerate(names) if known[name].hold_above], fit=fit
+        )
 
     def _may_be_for(self, coil: Coil) -> list[int]:
         """Return the patterns that a coil may be for, which nobody has slit yet."""
