@@ -6,7 +6,7 @@ from array import array
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from math import isfinite, nan
-from typing import Any, Protocol
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from twin.logs.faults import refuse
@@ -17,13 +17,6 @@ from twin.logs.tables import NEVER, PLAIN, TWICE
 FORMULA = ("=", "@")
 _DAY = timedelta(days=1)
 _NO_ZONE = "Declare it in the mapping file (zone: Europe/Vienna) or write times with an offset"
-
-
-class Gatherer(Protocol):
-    """Takes the cells of one column, row by row."""
-
-    def take(self, cell: Any, line: int) -> None:  # noqa: ANN401
-        """Take one cell."""
 
 
 class Texts:

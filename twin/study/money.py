@@ -6,7 +6,7 @@ seldom average tonnes, so each product is counted at its own.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -177,10 +177,3 @@ def check_demand(scenario: Scenario, prices: Prices, today: FloatArray) -> None:
             "Raise the demand, or first give the plan less of it",
             f"at least {made.mean:.4g} t/week",
         )
-
-
-def added_by_kind(change: FloatArray, prices: Prices) -> Mapping[str, FloatArray]:
-    """Return the change of each product that is made at all. [t/week], [runs]"""
-    return {
-        name: change[:, i] for i, name in enumerate(prices.products) if float(np.abs(change[:, i]).max()) > NOTHING_T
-    }

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import sqrt
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from twin.indicators.intervals import LEVEL, FloatArray, Interval, parts_of, plant_interval, t_quantile
 from twin.study.inputs import Inputs
 from twin.study.uncertain import Uncertain
-
-if TYPE_CHECKING:
-    from twin.study.replications import Replications
 
 TOLD = 0.05
 """A number that makes up less of what is not known of the plant is not worth a sentence."""
@@ -115,11 +112,6 @@ def split(values: FloatArray, vary: Uncertain, seed: int, inputs: Inputs) -> Spl
         from_runs=sqrt(float(within) / len(values)),
         leads=_leads(values, vary, seed, inputs),
     )
-
-
-def split_of(made: Replications, vary: Uncertain, inputs: Inputs) -> Split | None:
-    """Return the doubt of what a line makes. [t/week]"""
-    return split(168.0 * made.column("line", "good"), vary, made.seed, inputs)
 
 
 def _leads(values: FloatArray, vary: Uncertain, seed: int, inputs: Inputs) -> tuple[Lead, ...]:
