@@ -149,7 +149,8 @@ def checked(office: Office, ask: Ask, path: str | None, value: str | None) -> tu
     rest = tuple(one for one in ask.sets if one.partition("=")[0].strip() != path.strip())
     alone = draft(plant.base, (wanted,))
     told = " ".join(f"{fault.message}. {fault.way_out}".strip() for fault in alone.faults[:2])
-    said = f"It cannot be so alone: {told}" if told else f"{today or 'Not in the file'} → {value.strip()}: this can be."
+    change = f"{today or 'Not in the file'} → {value.strip()}"
+    said = messages.ended(f"It cannot be so alone: {told}") if told else f"{change}: this can be."
     return said, address(replace(ask, sets=(*rest, wanted)))
 
 

@@ -66,12 +66,20 @@ def spoken(parts: Sequence[Part]) -> list[Any]:
     ]
 
 
+def so_far(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return a sentence as one that may still change: `So far yes: ...`."""
+    first, *rest = parts
+    answers_yes_or_no = first.text.startswith(("Yes", "No"))
+    text = f"So far {first.text[:1].lower()}{first.text[1:]}" if answers_yes_or_no else f"So far: {first.text}"
+    return Part(text, first.strong, first.soft), *rest
+
+
 def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Units) -> html.Div:
     """Return question, verdict and how sure it is, in the light in which the answer stands."""
     kind, results = shown["kind"], answer["results"]
     parts = verdict_parts(results, scale_of(units))
     if kind == "part":
-        parts = (Part("So far: "), *parts)
+        parts = so_far(parts)
     below: list[Component] = [html.P(how_sure(results) + sure(answer.get("doubt")), className="sure")]
     if kind == "last":
         below.append(messages.last_answer(clock(answer["made"])))
@@ -210,10 +218,11 @@ def register_number(app: Dash, office: Office, curves: Jobs) -> None:
         Input("ask", "data"),
     )
     def choose(path: str | None, ask: Plain | None) -> tuple[Any, Any, Any]:
-        own = dial_of(office, ask, path)
+        plant = opened(office, ask)
+        found = options_numbers.named(plant.base, path) if plant is not None and path else []
+        own = dial_of(office, ask, found[0]) if len(found) == 1 else None
         if own is None:
-            none = f"There is no number {path} that can be moved." if path else NO_NUMBER
-            return no_update, no_update, {"none": none}
+            return no_update, no_update, {"none": options_numbers.which(path, found) if path else NO_NUMBER}
         return len(own.values) - 1, own.today, {"path": own.path}
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from dashboard.charts.plant import titled
 from dashboard.charts.svg import tag, words
 from dashboard.parts.amounts import Units
-from twin.study.advice import title
+from twin.study.advice import option_words, title
 from twin.words import NOT_ASKED, indicator, plain, share
 
 Plain = Mapping[str, Any]
@@ -136,6 +136,13 @@ def ladder_table(found: Plain, units: Units, most: int = MOST_MOVES) -> str:
             else "not given"
         )
         where = ", ".join(dict.fromkeys(one["on"]))
-        rows.append([" + ".join(one["moves"]), where, indicator(one["change"], "", scale=per, sign=True), cost])
+        rows.append(
+            [
+                " + ".join(map(option_words, one["moves"])),
+                where,
+                indicator(one["change"], "", scale=per, sign=True),
+                cost,
+            ]
+        )
     heads = ["move", "at", f"change {units.mass}/week", f"a {units.mass} more costs"]
     return markup(heads, rows, said=(0, 1), folds=True) if rows else ""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ from twin.words import indicator
 
 POSITIONS = 9
 MOST_COUNT = 5
+MOST_NAMED = 6
 LEFT_OUT = ("time.", "money.", "calendars.", "products.")
 QUANTITY = re.compile(r"\s*([0-9.]+(?:e[+-]?\d+)?)\s*(.*)", re.IGNORECASE)
 Plain = Mapping[str, Any]
@@ -38,6 +39,22 @@ class Dial:
 def movable(scenario: Scenario) -> list[str]:
     """Return the paths of all numbers that can be moved."""
     return [one.path for one in numbers(scenario) if not one.path.startswith(LEFT_OUT) and _split(one) is not None]
+
+
+def named(scenario: Scenario, text: str) -> list[str]:
+    """Return the numbers that a text names: the one of that path, else all whose paths hold each of its words."""
+    paths, asked = movable(scenario), text.strip().lower().split()
+    exact = [path for path in paths if path == text.strip()]
+    return exact or [path for path in paths if asked and all(word in path.lower() for word in asked)]
+
+
+def which(text: str, found: Sequence[str]) -> str:
+    """Return what to write instead of a text that names no number or several."""
+    if not found:
+        return f"No number that can be moved is called {text.strip()}."
+    shown = ", ".join(found[:MOST_NAMED])
+    more = f" and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
+    return f"{len(found)} numbers are called so: {shown}{more}."
 
 
 def _split(one: Setting) -> tuple[float, str] | None:

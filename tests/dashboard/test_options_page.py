@@ -33,7 +33,9 @@ from dashboard.plants import Plants
 from dashboard.settings import Settings
 from dashboard.tables import to_csv, to_xlsx
 from dashboard.worker import Desk
+from twin.indicators import Part
 from twin.scenario import ScenarioError, load
+from twin.study.advice import title
 
 KEY = "2" * 20
 MONEY = """money: {currency: EUR, weeks_per_year: 47, rate: 9 %, years: 10, contribution: {coil: 190 EUR/t}}
@@ -152,7 +154,7 @@ def test_the_verdict_is_marked_while_it_is_a_part_and_when_it_is_old(answer: dic
     part = options.verdict_block(answer, {"kind": "part"}, METRIC)
     old = options.verdict_block(answer, {"kind": "old", "changes": ["the speed of the slitter"]}, METRIC)
 
-    assert "So far: " in words(part)
+    assert "So far no: " in words(part)
     assert "does it pay?" in words(part)
     assert getattr(old, "className", "") == "answer old"
     assert "the speed of the slitter" in words(old)
@@ -338,3 +340,21 @@ def test_the_link_to_inputs_keeps_all_that_is_asked(answer: dict[str, Any]) -> N
     drawn = options_parts.sections({**answer, "doubt": told}, METRIC, asked)
 
     assert f"/inputs{address(asked)}" in str(html.Div(drawn).to_plotly_json())
+
+
+def test_a_number_is_found_by_part_of_its_name(office: Office) -> None:
+    plant = office.plants.base("small")
+
+    assert options_numbers.named(plant, "slitter speed") == ["stations.slitter.speed"]
+    assert options_numbers.named(plant, "stations.mill.rolls.sets") == ["stations.mill.rolls.sets"]
+    many = options_numbers.named(plant, "mill")
+    assert len(many) > 6
+    assert options_numbers.which("mill", many).endswith(f" and {len(many) - 6} more.")
+    assert options_numbers.named(plant, "furnace") == []
+    assert options_numbers.which("furnace", []) == "No number that can be moved is called furnace."
+
+
+def test_a_single_value_is_read_by_its_place_and_a_sentence_that_may_change_says_so() -> None:
+    assert title(["stations.slitter.speed=235 m/min", "short runs"]) == "Slitter speed 235 m/min + short runs"
+    assert options.so_far((Part("Yes: it adds "), Part("3", strong=True)))[0].text == "So far yes: it adds "
+    assert options.so_far((Part("Whether it pays cannot be told"),))[0].text == "So far: Whether it pays cannot be told"

@@ -75,6 +75,23 @@ def test_a_sum_is_put_beside_today_and_taken_away_by_the_address(shop: Served, n
     assert asked["options"] == ["second roll-shop person", "slow slitter"]
 
 
+@pytest.mark.parametrize(("width", "theme"), [(390, "dark"), (1280, "light")])
+def test_what_is_not_known_can_be_read_by_anyone(shop: Served, new_tour: Open, width: int, theme: str) -> None:
+    tour = new_tour(width, theme)
+    tour.page.goto(f"{shop.address}/?plant=small&options=slow+slitter&inputs=uncertain")
+    tour.page.wait_for_selector(".answer[data-kind=whole]", timeout=90_000)
+    tour.page.wait_for_selector("#doubt-known > *", timeout=10_000)
+
+    assert "as uncertain as they are" in tour.text(".sure")
+    assert tour.serious() == []
+    assert tour.beyond() == 0, "the page must not scroll sideways"
+    sheets = tour.page.pdf(prefer_css_page_size=True)
+    assert 2 <= sheets.count(b"/Type /Page\n") + sheets.count(b"/Type /Page ") <= 6
+    tour.page.emulate_media(media="print")
+    assert tour.page.is_visible("#doubt h2")
+    assert tour.wrong == []
+
+
 def test_a_number_is_moved_and_answers_at_once(shop: Served, new_tour: Open) -> None:
     tour = new_tour()
     whole(tour, shop.address + ASK)
@@ -86,11 +103,14 @@ def test_a_number_is_moved_and_answers_at_once(shop: Served, new_tour: Open) -> 
         "() => document.querySelector('#buy-at').innerText.includes('against today')", timeout=30_000
     )
     before = page.inner_text("#buy-at")
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.post_data or request.url))
 
     page.focus("#buy-slider")
     page.keyboard.press("ArrowRight")
     page.wait_for_function("said => document.querySelector('#buy-at').innerText !== said", arg=before, timeout=10_000)
     page.wait_for_selector("#buy-add:visible", timeout=10_000)
+    assert [body for body in asked if "buy-slider" in body] == [], "a moved slider asks nobody"
     page.click("#buy-add")
     page.wait_for_function("() => location.search.includes('set=stations.mill.rolls.sets')")
 

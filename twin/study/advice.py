@@ -137,8 +137,17 @@ def question(results: Plain) -> str:
 
 def title(options: Sequence[str]) -> str:
     """Return the name of a row: its options, or today."""
-    text = " + ".join(options) or "today"
+    text = " + ".join(map(option_words, options)) or "today"
     return text[:1].upper() + text[1:]
+
+
+def option_words(option: str) -> str:
+    """Return an option as it is read; a single value by its place: `slitter speed 235 m/min`."""
+    path, single, value = option.partition("=")
+    if not single or "." not in path:
+        return option
+    place = path.strip().removeprefix("stations.").replace(".", " ").replace("_", " ")
+    return f"{place} {value.strip()}"
 
 
 def verdict_parts(results: Plain, scale: Scale = Scale()) -> tuple[Part, ...]:
@@ -224,7 +233,7 @@ def _with(told: Plain, rows: Sequence[Plain], scale: Scale, places: int) -> list
         return []
     others = [name for name in rows[told["joined"]]["options"] if name not in rows[told["focus"]]["options"]]
     return [
-        Part(f" With {' and '.join(others)} it adds "),
+        Part(f" With {' and '.join(map(option_words, others))} it adds "),
         *amount(rows[told["joined"]]["change"], scale, places, unit=False),
         Part("." if told["twin"] is None or told["kind"] == "yes" else "; "),
     ]
@@ -237,7 +246,7 @@ def _instead(told: Plain, rows: Sequence[Plain]) -> list[Part]:
     about = told["joined"] if told["joined"] is not None and told["kind"] != "yes" else told["focus"]
     twin = rows[told["twin"]]
     begin = " " if told["joined"] is None or told["kind"] == "yes" else ""
-    name = " + ".join(twin["options"])
+    name = " + ".join(map(option_words, twin["options"]))
     own, other = twin["capex"], rows[about]["capex"]
     text = f"{begin}{name if begin == '' else title(twin['options'])} adds as much or more for "
     unit = own["unit"]
