@@ -217,6 +217,28 @@ def test_a_share_of_the_rings_is_sold_as_coil() -> None:
     assert good(run, "a")[0] == pytest.approx(3000)
 
 
+def test_of_two_products_of_a_pattern_the_share_of_each_is_sold_as_coil() -> None:
+    """Of 40 coils with a wide and a narrow ring each, 20 wide and 20 narrow rings are sold, not all of one kind."""
+    products = {
+        "wide": {"thickness": "1 mm", "girth": "600 mm", "length": "1 m"},
+        "narrow": {"thickness": "1 mm", "girth": "400 mm", "length": "1 m"},
+        "wide ring": {"thickness": "1 mm", "girth": "600 mm", "sold": "coil"},
+        "narrow ring": {"thickness": "1 mm", "girth": "400 mm", "sold": "coil"},
+    }
+    stations = {
+        "supply": SUPPLY,
+        "work": SLITTER | {"from": "ready", "to": "rings"},
+        "cutter": {"kind": "cutter", "from": "rings", "to": "sheets", "rate": "1000 pieces/min"},
+    }
+    stores = {"ready": READY, "rings": COILS, "sheets": PIECES}
+    patterns = {"X": pattern({"wide": 1, "narrow": 1}, share="100 %", sold_as_coil="50 %")}
+    run = ran(plant(stores, stations, 401, products=products, patterns=patterns))
+    coils = run.totals.coils[run.totals.layout.machines.index(("work", 1))]
+    assert coils >= 40
+    assert good(run, "wide ring")[1] == coils // 2
+    assert good(run, "narrow ring")[1] == coils // 2
+
+
 def test_a_pattern_may_skip_the_slitter() -> None:
     """W goes as a whole coil from the same store to a sheet line, which trims it to its girth of 900 mm."""
     products = PRODUCTS | {"sheet": {"thickness": "1 mm", "girth": "900 mm", "length": "2 m", "sold": "sheet"}}

@@ -21,13 +21,14 @@ def add_patterns(builder: Builder) -> None:
         own = builder.scenario.patterns[name]
         pattern: st.Pattern = builder.make.Pattern()
         width = own.width or mother_width(builder)
-        for product, count in own.rings.items():
+        for debt, (product, count) in enumerate(own.rings.items()):
+            pattern.owed.append(0.0)
             girth = builder.scenario.products[product].girth
             place = builder.ways.products.index(product)
             sold = builder.ways.products.index(sold_as(builder.scenario.products, product))
             for _ in range(count):
                 part = girth / width if width > 0.0 else 1.0 / sum(own.rings.values())
-                pattern.rings.append(builder.make.Ring(place, part, sold))
+                pattern.rings.append(builder.make.Ring(place, part, sold, debt))
         pattern.sold_share = own.sold_as_coil
         builder.line.patterns.append(pattern)
         share = builder.make.Share(own.share or 0.0)

@@ -43,7 +43,7 @@ class Found:
     knives : (station, machine) -> what the knives may still do, in the unit of their `every`.
     stays : (slitter, machine) -> coils that it still takes before it looks for another pattern; it may be none.
     stayed : (slitter, machine) -> coils that it has taken since it was set up; how many more follow is drawn.
-    sold : Pattern -> rings that are owed to those who buy them as coil, from 0 up to 1.
+    sold : Pattern -> rings of each product that are owed to those who buy them as coil, from 0 up to 1.
     behind : Pattern -> coils by which it is behind its share of what was planned.
     services : (station, machine, reason) -> running time until the next planned stop. [s]
     """
@@ -110,7 +110,8 @@ def wear(builder: Builder, found: Found) -> None:
     for (name, number), coils in found.stays.items():
         builder.machines[name][number - 1].stay_left = coils
     for name, owed in found.sold.items():
-        builder.line.patterns[builder.ways.patterns.index(name)].sold_owed = owed
+        pattern = builder.line.patterns[builder.ways.patterns.index(name)]
+        pattern.owed = [owed] * len(pattern.owed)
     for name, lacking in found.behind.items():
         builder.line.planner.shares[builder.ways.patterns.index(name)].made = -lacking
     for (name, number, reason), left in found.services.items():

@@ -51,7 +51,9 @@ class Pattern(Named):
     trim: Annotated[Amount, AmountOf(("length", "share"), above=False)] | None = Field(
         None, description="The least that must be trimmed off, both edges together.", examples=["20 mm"]
     )
-    sold_as_coil: Share = Field(0.0, description="Share of the rings that is sold as coil.", examples=["20 %"])
+    sold_as_coil: Share = Field(
+        0.0, description="Share of the rings of each product that is sold as coil.", examples=["20 %"]
+    )
     hold_above: Annotated[dict[str, float], NumberBy(Quantity("coils"), "station")] = Field(
         {},
         description="Not cast or taken up while a station has more mother coils than this before it.",

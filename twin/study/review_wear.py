@@ -104,10 +104,15 @@ class Wear:
         return found
 
     def sold(self) -> dict[str, float]:
-        """Return how many rings of each pattern are owed to those who buy them as coil, by those they got."""
+        """Return how many rings of each pattern are owed to those who buy them as coil, by those they got.
+
+        Of several products, a log does not tell which of them was sold.
+        """
         found = {}
         for name, own in self.scenario.patterns.items():
-            if own.sold_as_coil > 0.0 and (owed := owed_after(self._sales(name), own.sold_as_coil)) is not None:
+            if own.sold_as_coil <= 0.0 or len(own.rings) > 1:
+                continue
+            if (owed := owed_after(self._sales(name), own.sold_as_coil)) is not None:
                 found[name] = owed
         return found
 

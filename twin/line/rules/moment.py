@@ -289,7 +289,7 @@ def copy_surroundings(source: Parts, target: Parts) -> None:
     for i in range(len(source.speeds)):
         target.speeds[i].at = source.speeds[i].at
     for i in range(len(source.patterns)):
-        target.patterns[i].sold_owed = source.patterns[i].sold_owed
+        target.patterns[i].owed = source.patterns[i].owed[:]
     for i in range(len(source.shares)):
         target.shares[i].made = source.shares[i].made
     for i in range(len(source.counts)):

@@ -1020,31 +1020,36 @@ class Planner:
 
 
 class Ring:
-    """One ring of a pattern: its product, its share of the mother's mass, as what it is bought as a ring."""
+    """One ring of a pattern: its product, its share of the mother's mass, as what it is bought as a ring.
 
-    __slots__ = ("product", "share", "sold_as")
+    `debt` is the place in `Pattern.owed` of what is owed of its product.
+    """
+
+    __slots__ = ("debt", "product", "share", "sold_as")
     product: i64
     share: float
     sold_as: i64
+    debt: i64
 
-    def __init__(self, product: i64, share: float, sold_as: i64) -> None:
+    def __init__(self, product: i64, share: float, sold_as: i64, debt: i64) -> None:
         self.product = product
         self.share = share
         self.sold_as = sold_as
+        self.debt = debt
 
 
 class Pattern:
-    """How a mother coil is slit: its rings, and the share of them that is sold as they are."""
+    """How a mother coil is slit: its rings, the share that is sold as they are, what is owed of each product."""
 
-    __slots__ = ("rings", "sold_owed", "sold_share")
+    __slots__ = ("owed", "rings", "sold_share")
     rings: list[Ring]
     sold_share: float
-    sold_owed: float
+    owed: list[float]
 
     def __init__(self) -> None:
         self.rings = []
         self.sold_share = 0.0
-        self.sold_owed = 0.0
+        self.owed = []
 
 
 class Speeds:

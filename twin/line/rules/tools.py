@@ -293,14 +293,13 @@ def count_mothers(line: Line, pattern: i64, change: float) -> None:
 
 
 def sell_as_ring(pattern: Pattern, ring: Ring) -> bool:
-    """Tell whether this ring is sold as it is, so that in the long run the pattern's share of rings is."""
+    """Tell whether this ring is sold as it is, so that in the long run the pattern's share of each product is."""
     if pattern.sold_share <= 0.0 or ring.sold_as < 0:
         return False
-    pattern.sold_owed += pattern.sold_share
-    if pattern.sold_owed >= 1.0 - 1e-9:
-        pattern.sold_owed -= 1.0
-        return True
-    return False
+    owed = pattern.owed[ring.debt] + pattern.sold_share
+    sells = owed >= 1.0 - 1e-9
+    pattern.owed[ring.debt] = owed - 1.0 if sells else owed
+    return sells
 
 
 def ripen(lane: Lane, now: float) -> i64:
