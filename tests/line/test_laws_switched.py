@@ -69,7 +69,7 @@ def test_any_set_of_records_put_in_is_the_line_built_with_them(text: str, number
             assert switched.good_kg(inside) == anew(model, told, number, place)
 
 
-@relaxed(150)
+@relaxed(120)
 @given(lines.any_line(), st.integers(0, 2**32))
 def test_all_sets_at_once_are_the_sets_one_by_one(text: str, number: int) -> None:
     """What sets have in common is run once, which a line that needs no warm-up can do."""
@@ -82,7 +82,7 @@ def test_all_sets_at_once_are_the_sets_one_by_one(text: str, number: int) -> Non
         reject()
     always, parts = apart(records)
     chance.shuffle(parts)
-    switched = Switched(model_of(plant), always, parts[:6], pure=PURE)
+    switched = Switched(model_of(plant), always, parts[:6], pure=PURE or chance.random() < 0.2)
     for place in (4, 1):
         switched.begin(number, place)
         found = switched.good_kg_of_all()

@@ -15,7 +15,7 @@ from twin.line.builder import Builder
 from twin.line.engine import rules_of
 from twin.line.model import NO_SCRIPTS, Model, Scripts
 from twin.line.rules import state as st
-from twin.line.rules.watch import NOTHING, NUMBERS
+from twin.line.rules.watch import NOTHING, NUMBERS, Watch
 from twin.line.scripted import cause_of, recorded_of, strike_when
 
 LATER = frozenset({"setup", "knives", "coil change", "tool change", "restart", "time"})
@@ -42,7 +42,7 @@ class Switched:
         self._builder = builder_of(model, always, pure=pure, later=parts)
         self._rules, self._run, self._watching = (rules_of(part, pure=pure) for part in ("moment", "run", "watch"))
         self._parts = [_Part(self._builder, part) for part in parts]
-        self._free = self._watched()
+        self._watch, self._free = self._set_watch()
         self._built = self._rules.keep(self.line)
         self._morning = self._rules.keep(self.line)
         self._forks = [self._rules.keep(self.line) for _ in members(self._free)]
@@ -112,25 +112,26 @@ class Switched:
     def _good(self) -> float:
         return float(sum(own.total for own in self.line.good_kg))
 
-    def _watched(self) -> int:
-        """Watch the causes of the parts that can be decided in mid-run; return the set of those parts.
+    def _set_watch(self) -> tuple[Watch, int]:
+        """Return the causes of the parts that can be decided in mid-run, to be watched, and the set of those parts.
 
-        They tell of stops alone, none at the very beginning, and no two of them of one cause.
+        Such parts tell of stops alone, none at the very beginning, and no two of them of one cause.
         """
-        self._watch = self._watching.Watch()
+        watch: Watch = self._watching.Watch()
         causes = [id(cause) for part in self._parts for _, cause, _ in part.stops]
         free = 0
         for place, part in enumerate(self._parts):
             alone = all(causes.count(id(cause)) == 1 and not recorded_of(cause) for _, cause, _ in part.stops)
-            if alone and part.stops_only:
-                free |= 1 << place
-                for machine, cause, stops in part.stops:
-                    self._watch.machines.append(machine)
-                    self._watch.causes.append(cause)
-                    self._watch.places.append(list(machine.causes).index(cause))
-                    self._watch.sets.append(place)
-                    self._watch.firsts.append(stops[0][0] if stops else st.NEVER)
-        return free
+            if not (alone and part.stops_only):
+                continue
+            free |= 1 << place
+            for machine, cause, stops in part.stops:
+                watch.machines.append(machine)
+                watch.causes.append(cause)
+                watch.places.append(list(machine.causes).index(cause))
+                watch.sets.append(place)
+                watch.firsts.append(stops[0][0] if stops else st.NEVER)
+        return watch, free
 
 
 class _Part:
