@@ -339,7 +339,8 @@ def test_the_link_to_inputs_keeps_all_that_is_asked(answer: dict[str, Any]) -> N
     asked = Ask(plant="small", sums=("a + b",), sets=("stations.slitter.machines=2",), inputs="uncertain")
     drawn = options_parts.sections({**answer, "doubt": told}, METRIC, asked)
 
-    assert f"/inputs{address(asked)}" in str(html.Div(drawn).to_plotly_json())
+    link = html.Div(drawn).to_plotly_json()  # type: ignore[no-untyped-call]
+    assert f"/inputs{address(asked)}" in str(link)
 
 
 def test_a_number_is_found_by_part_of_its_name(office: Office) -> None:
