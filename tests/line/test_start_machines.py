@@ -122,6 +122,41 @@ def test_a_repair_at_the_start_keeps_its_people_busy() -> None:
     ]
 
 
+def test_a_repair_waits_for_who_sets_up_another_machine_whichever_is_told_first() -> None:
+    """The only fitter is at a setup until 10; the repair of the machine told of before it has 20 min from then on."""
+    slitter = {
+        "kind": "slitter",
+        "from": "ready",
+        "to": "rings",
+        "speed": "10 m/min",
+        "machines": 2,
+        "setup": {"time": "15 min", "needs": "fitter"},
+        "failures": [{"reason": "break", "every": "1000 h", "repair": "20 min", "needs": "fitter"}],
+    }
+    now = [
+        {"machine": 1, "state": "down", "reason": "break", "left": "20 min", "set_for": "S"},
+        {"machine": 2, "state": "setup", "left": "10 min", "set_for": "S"},
+    ]
+    stations = {"supply": SUPPLY, "work": slitter}
+    stores = {"ready": ALWAYS, "rings": COILS}
+    products = {name: own | {"sold": "coil"} for name, own in PRODUCTS.items()}
+    for own in products.values():
+        own.pop("length")
+    run = ran(
+        plant(
+            stores,
+            stations,
+            40,
+            start={"machines": {"work": now}},
+            products=products,
+            patterns=PATTERNS,
+            shared={"fitter": 1},
+        )
+    )
+    assert spells(run, "work", 1)[:2] == [("waiting", "people", 0, 10), ("down", "break", 10, 30)]
+    assert spells(run, "work", 2)[0][2:] == (0, 10)
+
+
 def casting(now: Parts, total: float) -> Run:
     """Run a caster that winds coils of 100 kg in 10 min and begins with what it does now."""
     stations = {

@@ -18,13 +18,14 @@ if TYPE_CHECKING:
 
 LENT = 1
 HALF = 0.5
+INTERRUPTED = ("down", "changing rolls")
 
 
 def put_machines(state: Present, now: Mapping[str, tuple[MachineNow, ...]]) -> None:
-    """Let each machine that is told of do what it does."""
-    for name, machines in now.items():
-        for own in machines:
-            Doing(state, name, own).put()
+    """Let each machine that is told of do what it does; a repair can wait for people, so what they are at comes first."""
+    told = [(name, own) for name, machines in now.items() for own in machines]
+    for name, own in sorted(told, key=lambda one: one[1].state in INTERRUPTED):
+        Doing(state, name, own).put()
 
 
 class Doing:
@@ -113,7 +114,7 @@ class Doing:
         elif now.state == "idle" and machine.kind != st.SLITTER:
             self.hold_out()
         else:
-            self.begin(HALF if now.state in ("down", "changing rolls") else 1.0)
+            self.begin(HALF if now.state in INTERRUPTED else 1.0)
 
     def hold_ring(self, lane: int) -> None:
         """A ring lies in a machine that is set for it, or is being set for it."""
