@@ -22,7 +22,7 @@ INTERRUPTED = ("down", "changing rolls")
 
 
 def put_machines(state: Present, now: Mapping[str, tuple[MachineNow, ...]]) -> None:
-    """Let each machine that is told of do what it does; a repair can wait for people, so what they are at comes first."""
+    """Let each machine do what it is told to; a repair can wait for people, so what those are at comes first."""
     told = [(name, own) for name, machines in now.items() for own in machines]
     for name, own in sorted(told, key=lambda one: one[1].state in INTERRUPTED):
         Doing(state, name, own).put()
