@@ -15,8 +15,7 @@ from twin.logs import read_log
 from twin.logs.mapping import Mapping as LogMapping
 from twin.logs.mapping import load_mapping
 from twin.scenario import Scenario, apply_options, load
-from twin.study.review import days_of
-from twin.study.review_day import Day, bounds, day_of, prepare_day
+from twin.study.review_day import Day, bounds, day_of, days_of, prepare_day
 from twin.study.watchdays import day_begins
 
 if TYPE_CHECKING:

@@ -24,12 +24,11 @@ from dashboard.yesterday_records import Records, records
 from twin.scenario import Scenario
 from twin.store import Store
 from twin.study.replicate import NothingMadeError
-from twin.study.review import ReviewStep, expectation, review_day, whatif
+from twin.study.review import explained, whatif
 from twin.study.review_answer import DayEvent, Edit
 from twin.study.review_booked import booked
 from twin.study.review_day import Day, Vary
-from twin.study.review_first import first_sight
-from twin.study.review_sure import LOGS
+from twin.study.review_first import ReviewStep, expectation, sight_of
 from twin.study.scorebook import Forecast, Scorebook
 from twin.study.scoresummary import summary, summary_json
 from twin.study.uncertain import DrawnOnce
@@ -45,7 +44,6 @@ BOOKS = "forecasts.sqlite"
 NEWS_EVERY_S = 0.4
 STAGES = {"reading": (0, 10), "expected": (10, 20), "causes": (20, 50), "sure": (50, 70), "before": (70, 100)}
 """How far the whole is at the begin and the end of each stage [%]."""
-OTHER_LOGS = 2
 A_DAYS_CAUSES = 4000
 """About so many runs of a day are made for its causes at the most."""
 AT_FIRST, EXPLAINED = "before the causes were found", "before all days were forecast"
@@ -62,25 +60,16 @@ class Keeper:
     answer: Plain
     began: float = field(default_factory=time.monotonic)
     told: float = 0.0
-    made: int = 0
-    before: int = 0
-    again: int = 0
 
     def step(self, step: ReviewStep) -> None:
         """Tell how far the day is explained, now and then."""
-        if step.wanted:
-            words = f"what was to be expected: {step.done} of {step.wanted} days run"
-            self.say("expected", step.done / step.wanted, words)
-            return
-        if step.done < self.made:  # its counts begin anew: once for the causes that matter, then for each other log
-            self.again += 1
-            self.before += self.made
-        self.made = step.done
-        days = self.before + self.made
-        if self.again < OTHER_LOGS:
-            self.say("causes", days / A_DAYS_CAUSES, f"causes: {plain(days)} days run")
-        else:
-            self.say("sure", (self.again - OTHER_LOGS) / LOGS, f"how sure the causes are: {plain(days)} days run")
+        counted = f"{plain(step.done)} of {plain(step.wanted)}" if step.wanted else plain(step.done)
+        words = {
+            "expected": f"what was to be expected: {counted} days run",
+            "causes": f"causes: {counted} days run",
+            "sure": f"how sure the causes are: {counted} other logs tried",
+        }
+        self.say(step.stage, step.done / (step.wanted or A_DAYS_CAUSES), words[step.stage])
 
     def say(self, stage: str, share: float, words: str, *, at_once: bool = False) -> None:
         """Tell how far it is, in words and in the whole."""
@@ -162,8 +151,9 @@ def explain(own: Records, keeper: Keeper, runs: int, seed: int, vary: Vary | Non
     keeper.say("reading", 0.7, "finding the morning", at_once=True)
     day = own.day(keeper.answer["day"])
     kinds = {name: station.kind for name, station in own.scenario.stations.items()}
-    first = first_sight(day, runs=runs, seed=seed, vary=vary)
-    known = expectation(day, runs=runs, seed=seed)[0] if vary is not None else None
+    sight = sight_of(day, runs=runs, seed=seed, vary=vary, progress=keeper.step, stop=keeper.desk.stopped)
+    first = sight.first
+    known = expectation(day, runs=runs, seed=seed) if vary is not None else None
     luck = None if known is None else {"low_t": known.low_t, "high_t": known.high_t}
     rest: Plain = {
         "ladder": [],
@@ -173,8 +163,8 @@ def explain(own: Records, keeper: Keeper, runs: int, seed: int, vary: Vary | Non
     }
     seen = named_files(asdict(first)) | rest
     keeper.keep(done=runs, explained=False, so_far=AT_FIRST, review=seen, ifs=[], kinds=kinds, luck=luck)
-    keeper.say("expected", 0.0, "such days, whatever their morning", at_once=True)
-    found = review_day(day, runs=runs, seed=seed, vary=vary, progress=keeper.step, stop=keeper.desk.stopped)
+    keeper.say("expected", 1.0, "such days, whatever their morning", at_once=True)
+    found = explained(sight, progress=keeper.step, stop=keeper.desk.stopped)
     keeper.keep(done=runs, explained=True, so_far=EXPLAINED, review=named_files(asdict(found)))
     keeper.say("sure", 0.9, "the day without its longest events", at_once=True)
     keeper.keep(ifs=[asdict(one) for one in without(day, found.events, seed)])
@@ -255,7 +245,7 @@ def forecast_once(own: Records, book: Scorebook, when: date, seed: int, vary: Va
     if day.begun_unknown:
         return
     if known is None:
-        expected, _ = expectation(day, runs=LOOK_BACK_RUNS, seed=seed, vary=vary)
+        expected = expectation(day, runs=LOOK_BACK_RUNS, seed=seed, vary=vary)
         inputs, begin = BEST if vary is None else UNCERTAIN, day.begin
         book.freeze(Forecast(name, begin, day.end, expected.runs_t, own.scenario.digest, seed, begin, inputs))
     made = booked(day)

@@ -1,36 +1,35 @@
-"""A day at first sight says what the whole answer says later, and names no cause."""
+"""A day at first sight says how its sentence begins, which the whole answer goes on with; it names no cause."""
 
-import pytest
 from review_days import line, made_log
 
-from twin.study.review import review_day
-from twin.study.review_answer import Review
-from twin.study.review_day import Day, days_of, prepare_day
-from twin.study.review_first import FirstSight, first_sight
-
-LATER = {"verdict", "fan"}
+from twin.study.review import explained
+from twin.study.review_day import days_of, prepare_day
+from twin.study.review_first import ReviewStep, sight_of
 
 
-@pytest.fixture(scope="module")
-def both() -> tuple[FirstSight, Review]:
-    """Return a day at first sight and explained."""
+def test_the_sentence_begins_as_it_will_stand_and_the_day_lies_in_the_same_fan() -> None:
     small = line()
     log = made_log(small, days=9, seed=8)
-    day: Day = prepare_day(small, log, days_of(small, log)[3])
-    return first_sight(day, runs=12, seed=5), review_day(day, runs=12, seed=5, sure=False)
-
-
-@pytest.mark.parametrize("name", sorted({*FirstSight.__annotations__} - LATER))
-def test_nothing_that_was_said_at_first_sight_changes_later(both: tuple[FirstSight, Review], name: str) -> None:
-    first, whole = both
-    assert getattr(first, name) == getattr(whole, name)
-
-
-def test_the_sentence_begins_as_it_will_stand_and_the_day_lies_in_the_same_fan(both: tuple[FirstSight, Review]) -> None:
-    first, whole = both
+    sight = sight_of(prepare_day(small, log, days_of(small, log)[3]), runs=12, seed=5)
+    first, whole = sight.first, explained(sight, sure=False)
     opening = first.verdict.parts
 
     assert opening
     assert opening == whole.verdict.parts[: len(opening)]
     assert first.verdict.sure == whole.verdict.sure
     assert (first.fan.quantiles_t, first.fan.actual_t) == (whole.fan.quantiles_t, whole.fan.actual_t)
+    assert not first.fan.replay_t
+    assert len(whole.fan.replay_t) == len(whole.fan.actual_t)
+
+
+def test_each_stage_is_told_of_in_its_turn_and_never_goes_back() -> None:
+    small = line()
+    log = made_log(small, days=9, seed=8)
+    told: list[ReviewStep] = []
+    sight = sight_of(prepare_day(small, log, days_of(small, log)[3]), runs=12, seed=5, progress=told.append)
+    explained(sight, progress=told.append)
+    stages = [step.stage for step in told]
+
+    assert list(dict.fromkeys(stages)) == ["expected", "causes", *["sure"] * ("sure" in stages)]
+    expected = [step.done for step in told if step.stage == "expected"]
+    assert expected == [10, 12]

@@ -6,9 +6,10 @@ from review_days import line, made_log
 
 from twin.scenario import Scenario, apply_settings
 from twin.study.inputs import read_inputs
-from twin.study.review import expectation, review_day
+from twin.study.review import explained
 from twin.study.review_day import Day, days_of, prepare_day
 from twin.study.review_events import causes_of, events_of
+from twin.study.review_first import expectation, sight_of
 from twin.study.review_ladder import Game, ladder
 from twin.study.review_scripts import pieces
 from twin.study.review_such import such_days
@@ -30,8 +31,8 @@ def test_a_plant_that_is_written_anew_as_it_stands_makes_the_same_day(day: Day) 
     def unmoved(plant: Scenario, seed: int, run: int) -> Scenario:
         return apply_settings(plant, {"stations.slitter.machines": width})
 
-    drawn, _ = expectation(day, runs=8, vary=unmoved)
-    known, _ = expectation(day, runs=8)
+    drawn = expectation(day, runs=8, vary=unmoved)
+    known = expectation(day, runs=8)
 
     assert known.mean_t > 0.0
     assert drawn.runs_t == known.runs_t
@@ -55,11 +56,10 @@ def test_a_plant_is_drawn_once_a_run_however_many_causes_are_switched(day: Day) 
 
 def test_uncertain_inputs_scatter_a_day_more_and_the_rungs_still_add_up(day: Day) -> None:
     vary = vary_of(read_inputs(day.plant), group=1)
-    found = review_day(day, runs=40, vary=vary, sure=False)
-    known, _ = expectation(day, runs=40)
+    found = explained(sight_of(day, runs=40, vary=vary), sure=False)
+    known = expectation(day, runs=40)
     rungs = sum(one.t for one in found.ladder)
 
-    assert found.such is not None
     assert found.such.mean_t > 0.0
     assert np.std(found.expected.runs_t) > np.std(known.runs_t)
     assert found.expected.mean_t + rungs + found.edges_t + found.unexplained_t == pytest.approx(found.actual_t)

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from twin.logs import Log, Mapping
     from twin.scenario import Scenario
     from twin.study.inputs import Inputs as Known
-    from twin.study.review import ReviewStep
     from twin.study.review_answer import Review
+    from twin.study.review_first import ReviewStep
     from twin.study.uncertain import Uncertain
 
 A_DAY_A_PLANT = 1

@@ -54,9 +54,8 @@ def _ladder(found: Review) -> Table:
     for name, side in (("cause", "left"), ("t", "right"), ("in other orders", "right"), ("± by the runs", "right")):
         table.add_column(name, justify="right" if side == "right" else "left")
     table.add_column("record", overflow="fold")
-    if found.such is not None and found.morning is not None:
-        table.add_row("such days, whatever their morning", plain(found.such.mean_t, 1), "", "", "")
-        table.add_row(*_cells(found.morning))
+    table.add_row("such days, whatever their morning", plain(found.such.mean_t, 1), "", "", "")
+    table.add_row(*_cells(found.morning))
     table.add_row("expected", plain(found.expected.mean_t, 1), "", "", "")
     for one in found.ladder:
         table.add_row(*_cells(one))

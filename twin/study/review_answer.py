@@ -5,7 +5,7 @@ Masses are in tonnes, times in seconds since 1970 UTC, chances and shares from 0
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from twin.indicators.verdict import Verdict
 
@@ -258,49 +258,30 @@ class WhatIf:
 
 
 @dataclass(frozen=True, slots=True)
-class Review:
-    """The whole answer.
+class FirstSight:
+    """What can be said of a day at once, before any cause is looked at.
 
     Attributes
     ----------
-    scenario, digest, seed, runs, version : What made it.
-    day : Date on which the production day began, "2026-03-03".
+    runs : Runs of the day that it rests on.
     begin_s, end_s, zone : The production day.
     verdict : The sentence on top, and how sure it is.
     actual_t : Good tonnes booked in the day.
     edges_t : Of these, made on another day (above 0), or made in the day and booked later (below 0).
-    such : What such days give whatever their morning; None where it was not asked for.
-    morning : The rung from there to what was expected of this day: what the state of the line in the morning gave or
-        took. such.mean_t + morning.t == expected.mean_t.
     expected : What the day should have given, from its morning on.
     position : Share of such days that are lower, 0 to 1; the day's place in its distribution.
     signal : Whether it is outside the band in which nine days of ten end.
     days_in : "One day in so many is as far out", on its side.
     fan : The day's curve.
-    ladder : The causes, largest loss first, then largest gain first... as they are to be drawn, without booking.
-    booking : The rung of what was booked on another day; None where it is nothing.
-    replay_t : What the line gives with all that was recorded.
-    unexplained_t : What is left: actual - edges - replay. It is never shared out.
-    exact : Whether the shares were worked out over all orders, or sampled.
-    tells : Whether the log is good enough to say which cause was the largest; else `why_not` says why.
-    top_sure : Chance that the largest cause is the largest, given the quality of the log and the runs.
-    largest : In a sentence, which cause is the largest, or which two it is one of; empty where it cannot be told.
     events : All that was recorded and switched.
     suspect : Records that look wrong, largest effect first.
     recorded, typical : Strips of the recorded day, and of a run in the middle of the distribution.
-    look_at : At most three things.
     hand_over : For the sheet of the shift.
     quality : How good the log is.
     assumed : What had to be assumed, in sentences.
-    start : The morning in the grammar of `start:`.
     """
 
-    scenario: str
-    digest: str
-    seed: int
     runs: int
-    version: str
-    day: str
     begin_s: float
     end_s: float
     zone: str
@@ -312,6 +293,45 @@ class Review:
     signal: bool
     days_in: float
     fan: Fan
+    events: tuple[DayEvent, ...]
+    suspect: tuple[Suspect, ...]
+    recorded: tuple[Strip, ...]
+    typical: tuple[Strip, ...]
+    hand_over: HandOver
+    quality: LogQuality
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Review(FirstSight):
+    """The whole answer: the day at first sight, its sentence and its fan gone on with, and its causes.
+
+    Attributes
+    ----------
+    scenario, digest, seed, version : What made it.
+    day : Date on which the production day began, "2026-03-03".
+    such : What such days give whatever their morning.
+    morning : The rung from there to what was expected of this day: what the state of the line in the morning gave or
+        took. such.mean_t + morning.t == expected.mean_t.
+    ladder : The causes, largest loss first, then largest gain first... as they are to be drawn, without booking.
+    booking : The rung of what was booked on another day; None where it is nothing.
+    replay_t : What the line gives with all that was recorded.
+    unexplained_t : What is left: actual - edges - replay. It is never shared out.
+    exact : Whether the shares were worked out over all orders, or sampled.
+    tells : Whether the log is good enough to say which cause was the largest; else `why_not` says why.
+    top_sure : Chance that the largest cause is the largest, given the quality of the log and the runs.
+    largest : In a sentence, which cause is the largest, or which two it is one of; empty where it cannot be told.
+    look_at : At most three things.
+    start : The morning in the grammar of `start:`.
+    """
+
+    scenario: str
+    digest: str
+    seed: int
+    version: str
+    day: str
+    such: Expected
+    morning: Rung
     ladder: tuple[Rung, ...]
     booking: Rung | None
     replay_t: float
@@ -320,15 +340,6 @@ class Review:
     tells: bool
     why_not: str
     top_sure: float | None
-    events: tuple[DayEvent, ...]
-    suspect: tuple[Suspect, ...]
-    recorded: tuple[Strip, ...]
-    typical: tuple[Strip, ...]
+    largest: str
     look_at: tuple[LookAt, ...]
-    hand_over: HandOver
-    quality: LogQuality
-    assumed: tuple[str, ...]
-    start: dict[str, object] = field(default_factory=dict)
-    such: Expected | None = None
-    morning: Rung | None = None
-    largest: str = ""
+    start: dict[str, object]

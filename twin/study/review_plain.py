@@ -38,7 +38,7 @@ def review_json(found: Review) -> dict[str, Any]:
         "signal": found.signal,
         "one_day_in": found.days_in,
         "such_days": _expected(found.such),
-        "start_state": None if found.morning is None else asdict(found.morning),
+        "start_state": asdict(found.morning),
         "ladder": [asdict(one) for one in (*found.ladder, *([found.booking] if found.booking is not None else []))],
         "replay": found.replay_t,
         "booked_on_another_day": found.edges_t,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +12,7 @@ from twin.line.model import Scripts
 from twin.study.review_answer import DayEvent, LogQuality
 from twin.study.review_day import Day
 from twin.study.review_events import Cause
+from twin.study.review_first import Teller
 from twin.study.review_ladder import OTHERS, Game, Ladder
 from twin.study.review_scripts import pieces, together
 from twin.study.shapley import along, orders
@@ -38,9 +39,7 @@ class Sure:
     places: FloatArray
 
 
-def sure_of(
-    day: Day, found: Ladder, events: Sequence[DayEvent], quality: LogQuality, stop: Callable[[], bool] | None = None
-) -> Sure:
+def sure_of(day: Day, found: Ladder, events: Sequence[DayEvent], quality: LogQuality, tell: Teller) -> Sure:
     """Return how sure the places of the causes are, given the quality of the log and the number of runs.
 
     Recorded times are moved within what they were rounded to and their clocks were off by, recorded durations by the
@@ -54,11 +53,11 @@ def sure_of(
     first = _quick(found.game)
     off = [np.zeros(causes)]
     causes_in = [one for one in (*found.players, *found.small) if one != OTHERS]
-    for _ in range(LOGS if _is_off(quality) else 0):
-        if stop is not None and stop():
-            break
+    logs = LOGS if _is_off(quality) else 0
+    for done in range(logs):
+        tell("sure", done, logs)
         told = pieces(day, _otherwise(day, events, quality, random), causes_in)
-        off.append(_quick(replace(found.game, parts=_parts(found, told), known={})) - first)
+        off.append(_quick(replace(found.game, parts=_parts(found, told), known={}, tell=None)) - first)
     rank = _ranks(share.mean(axis=1))
     kept, tops = np.zeros(causes), np.zeros(causes)
     tried = 0

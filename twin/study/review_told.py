@@ -9,7 +9,18 @@ import numpy as np
 
 from twin.indicators.verdict import Part, Verdict
 from twin.logs.doctor import Case, Finding
-from twin.study.review_answer import DayEvent, Expected, HandOver, LogQuality, LookAt, RollsAt, Rung, StoreNow, Suspect
+from twin.study.review_answer import (
+    DayEvent,
+    Expected,
+    FirstSight,
+    HandOver,
+    LogQuality,
+    LookAt,
+    RollsAt,
+    Rung,
+    StoreNow,
+    Suspect,
+)
 from twin.study.review_booked import Booked
 from twin.study.review_day import Day
 from twin.study.review_morning import Morning, morning_of
@@ -87,26 +98,18 @@ def largest_words(ladder: Sequence[Rung]) -> str:
 
 
 def verdict(
-    actual: float,
-    expected: Expected,
-    place: tuple[float, bool, float],
-    ladder: Sequence[Rung],
-    unexplained: float,
-    why_not: str,
-    day: Day,
-    quality: LogQuality,
-    morning: Rung,
+    day: Day, first: FirstSight, ladder: Sequence[Rung], unexplained: float, why_not: str, morning: Rung
 ) -> Verdict:
-    """Return the sentence; causes of an ordinary day are not told without saying that it was one."""
-    parts = [*opening(actual, expected, place)]
-    if expected.high_t <= 0.0 and actual <= 0.0:
-        return Verdict(tuple(parts), sure_words(day, quality))
+    """Return the sentence gone on with; causes of an ordinary day are not told without saying that it was one."""
+    expected, parts = first.expected, [*first.verdict.parts]
+    if expected.high_t <= 0.0 and first.actual_t <= 0.0:
+        return first.verdict
     parts += _morning(day, expected, morning)
-    parts += _causes(actual - expected.mean_t, ladder, why_not)
+    parts += _causes(first.actual_t - expected.mean_t, ladder, why_not)
     if abs(unexplained) >= max(WORTH_T, WORTH_SHARE * expected.mean_t):
         sign = MINUS if unexplained < 0.0 else "+"
         parts.append(Part(f" {sign}{plain(abs(unexplained))}{NO_BREAK}t stay unexplained.", strong=True))
-    return Verdict(tuple(parts), sure_words(day, quality))
+    return Verdict(tuple(parts), first.verdict.sure)
 
 
 def opening(actual: float, expected: Expected, place: tuple[float, bool, float]) -> Iterator[Part]:
