@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from twin.scenario import apply_set
-from twin.study import bench_clocks, bench_rivals, bench_studies
+from twin.scenario import apply_set, load
+from twin.study import bench_clocks, bench_review, bench_rivals, bench_studies
 from twin.study.bench import DEMO, Bench, Goal, Row, bench, report
 
 QUICK = Bench(DEMO, repeats=1, quick=True)
@@ -55,6 +55,17 @@ def test_the_plant_loses_no_metal_and_no_time_in_two_years() -> None:
 
     assert mass.met
     assert time.met
+
+
+def test_the_day_whose_causes_are_timed_has_a_stop_at_each_station_in_its_morning() -> None:
+    plant = bench_clocks.lasting(load(DEMO), bench_review.DAYS * bench_review.DAY_S)
+    day = bench_review.reviewed(plant, bench_review.morning_stops(plant))
+    own = bench_review.game(day)
+    planted = [cause for cause in own.players if cause.reason == "as recorded"]
+
+    assert len(own.players) == bench_review.CAUSES
+    assert len(planted) > bench_review.CAUSES // 2
+    assert own.value(own.everything, [0])[0] < own.value(0, [0])[0]
 
 
 def test_the_tandem_of_the_rivals_is_the_same_line_here() -> None:

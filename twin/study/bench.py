@@ -121,7 +121,7 @@ def _processor() -> str:
 
 def _measurements() -> tuple[Measurement, ...]:
     """Return what is measured, in the order of the page of benchmarks."""
-    from twin.study import bench_clocks, bench_programs, bench_rivals, bench_studies
+    from twin.study import bench_clocks, bench_programs, bench_review, bench_rivals, bench_studies
 
     return (
         bench_clocks.one_year,
@@ -131,6 +131,7 @@ def _measurements() -> tuple[Measurement, ...]:
         bench_studies.what_if,
         bench_studies.same_bytes,
         bench_studies.planning,
+        bench_review.twelve_causes,
         bench_programs.commands,
         bench_programs.memory,
     )
