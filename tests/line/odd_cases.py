@@ -3,6 +3,8 @@
 import json
 from random import Random
 
+from hypothesis import reject
+
 from twin.line import Scripts
 from twin.line.build import build
 from twin.line.model import model_of
@@ -78,11 +80,12 @@ def some_records(plant: Scenario, chance: Random) -> Scripts:
 def odd_case(text: str, chance: Random) -> tuple[Scenario, Scripts]:
     """Return a line with an option, perhaps from a state of its own, and records of it, perhaps none.
 
-    Raises
-    ------
-    ScenarioError : A line that makes no sense, as a supply without end.
+    A line that makes no sense, as a supply without end, is rejected as an example.
     """
-    plant = with_an_option(text, chance)
-    if chance.random() < 0.3:
-        plant = from_a_state(plant, text, chance)
-    return plant, some_records(plant, chance) if chance.random() < 0.6 else Scripts()
+    try:
+        plant = with_an_option(text, chance)
+        if chance.random() < 0.3:
+            plant = from_a_state(plant, text, chance)
+        return plant, some_records(plant, chance) if chance.random() < 0.6 else Scripts()
+    except ScenarioError:
+        reject()

@@ -25,6 +25,8 @@ from line.by_hand import (
     spells,
 )
 
+from twin.line import Run
+
 PRODUCTS = {
     "a": {"thickness": "1 mm", "girth": "250 mm", "sold": "coil"},
     "b": {"thickness": "1 mm", "girth": "480 mm", "sold": "coil"},
@@ -199,44 +201,36 @@ def test_knives_are_changed_between_coils_after_what_has_passed(every: str, chan
 # Where rings and coils go
 
 
-def test_a_share_of_the_rings_is_sold_as_coil() -> None:
-    """Of 4 rings of one product 25 % are sold: every fourth."""
-    products = {
-        "a": {"thickness": "1 mm", "girth": "250 mm", "length": "1 m"},
-        "ring a": {"thickness": "1 mm", "girth": "250 mm", "sold": "coil"},
-    }
+def sold_from(rings: dict[str, int], girths: dict[str, str], share: str, total: float) -> Run:
+    """Run a slitter of one pattern of which a share of the rings is sold as coil, as `ring` and the product's name."""
+    products: Parts = {}
+    for name, girth in girths.items():
+        own = {"thickness": "1 mm", "girth": girth}
+        products |= {name: own | {"length": "1 m"}, f"ring {name}": own | {"sold": "coil"}}
     stations = {
         "supply": SUPPLY,
         "work": SLITTER | {"from": "ready", "to": "rings"},
         "cutter": {"kind": "cutter", "from": "rings", "to": "sheets", "rate": "1000 pieces/min"},
     }
     stores = {"ready": READY, "rings": COILS, "sheets": PIECES}
-    patterns = {"X": pattern({"a": 4}, share="100 %", sold_as_coil="25 %")}
-    run = ran(plant(stores, stations, 41, products=products, patterns=patterns))
+    patterns = {"X": pattern(rings, share="100 %", sold_as_coil=share)}
+    return ran(plant(stores, stations, total, products=products, patterns=patterns))
+
+
+def test_a_share_of_the_rings_is_sold_as_coil() -> None:
+    """Of 4 rings of one product 25 % are sold: every fourth."""
+    run = sold_from({"a": 4}, {"a": "250 mm"}, "25 %", 41)
     assert good(run, "ring a") == (1000, 4)
     assert good(run, "a")[0] == pytest.approx(3000)
 
 
 def test_of_two_products_of_a_pattern_the_share_of_each_is_sold_as_coil() -> None:
     """Of 40 coils with a wide and a narrow ring each, 20 wide and 20 narrow rings are sold, not all of one kind."""
-    products = {
-        "wide": {"thickness": "1 mm", "girth": "600 mm", "length": "1 m"},
-        "narrow": {"thickness": "1 mm", "girth": "400 mm", "length": "1 m"},
-        "wide ring": {"thickness": "1 mm", "girth": "600 mm", "sold": "coil"},
-        "narrow ring": {"thickness": "1 mm", "girth": "400 mm", "sold": "coil"},
-    }
-    stations = {
-        "supply": SUPPLY,
-        "work": SLITTER | {"from": "ready", "to": "rings"},
-        "cutter": {"kind": "cutter", "from": "rings", "to": "sheets", "rate": "1000 pieces/min"},
-    }
-    stores = {"ready": READY, "rings": COILS, "sheets": PIECES}
-    patterns = {"X": pattern({"wide": 1, "narrow": 1}, share="100 %", sold_as_coil="50 %")}
-    run = ran(plant(stores, stations, 401, products=products, patterns=patterns))
+    run = sold_from({"wide": 1, "narrow": 1}, {"wide": "600 mm", "narrow": "400 mm"}, "50 %", 401)
     coils = run.totals.coils[run.totals.layout.machines.index(("work", 1))]
     assert coils >= 40
-    assert good(run, "wide ring")[1] == coils // 2
-    assert good(run, "narrow ring")[1] == coils // 2
+    assert good(run, "ring wide")[1] == coils // 2
+    assert good(run, "ring narrow")[1] == coils // 2
 
 
 def test_a_pattern_may_skip_the_slitter() -> None:

@@ -119,7 +119,9 @@ def test_the_share_is_kept_in_the_long_run_whatever_happens(kind: str) -> None:
     way = abs(kept.off.low) + abs(kept.off.high)
 
     assert abs(inside.mean() - (1.0 - CAREFUL * 0.1)) <= way / (STEP * count) + 1e-9
-    assert 0.88 <= inside.mean() <= (0.97 if kind == "hostile" else 0.93)  # jumps to and fro make it too careful
+    assert inside.mean() >= 0.88
+    if kind != "hostile":  # where jumps to and fro make it too careful
+        assert inside.mean() <= 0.92
 
 
 def test_through_a_shift_of_one_sd_coverage_stays_between_88_and_92_per_cent() -> None:
@@ -131,4 +133,4 @@ def test_through_a_shift_of_one_sd_coverage_stays_between_88_and_92_per_cent() -
 
     assert plainly == pytest.approx(norm.cdf(2.6449) - norm.cdf(-0.6449), abs=0.01)
     for first, last in ((10, 60), (60, 80), (60, 100), (60, 160)):
-        assert 0.875 <= kept[:, first:last].mean() <= 0.925
+        assert 0.88 <= kept[:, first:last].mean() <= 0.92

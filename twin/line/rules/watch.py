@@ -40,7 +40,7 @@ def run_watched(line: Line, until: float, watch: Watch, still: i64) -> i64:
     """
     at = next_time(line)
     while True:
-        if len(line.low) > 0:
+        if line.low:
             return NUMBERS
         found = shows(watch, still, at if at < until else until)
         if found >= 0:
@@ -48,7 +48,7 @@ def run_watched(line: Line, until: float, watch: Watch, still: i64) -> i64:
         if at > until:
             return NOTHING
         step(line, at)
-        if len(line.low) > 0:
+        if line.low:
             return NUMBERS
         at = next_time(line)
 
