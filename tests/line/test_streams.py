@@ -1,5 +1,6 @@
 """Streams of random numbers in a line: what each is called, and that no draw hangs on another's."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
@@ -8,9 +9,10 @@ from line.judging import clocks
 
 from twin.line import simulate
 from twin.line.build import build
-from twin.line.draws import FIRST_BLOCK, KEPT, Kept, Wanted
+from twin.line.draws import FIRST_BLOCK, KEPT, Draws, Kept, Span
 from twin.line.model import model_of
-from twin.line.streams import stream_key, uniforms
+from twin.line.rules.state import Line
+from twin.line.streams import Floats, source, stream_key, uniforms
 from twin.scenario import apply_set, loads
 from twin.scenario.laws import Exponential, Uniform
 
@@ -49,7 +51,7 @@ def line(minutes: float = 6000, **mill: Any) -> str:  # noqa: ANN401
 
 
 def names(text: str) -> list[str]:
-    return build(model_of(loads(text)), 1, 0, pure=True)[1].names
+    return [own.name for own in build(model_of(loads(text)), 1, 0, pure=True)[1].sources]
 
 
 def test_every_cause_has_a_stream_named_by_station_machine_and_what_is_drawn() -> None:
@@ -72,7 +74,12 @@ def test_what_is_constant_needs_no_stream() -> None:
 
 def first(text: str, name: str, count: int = 20, *, seed: int = 1, run: int = 0) -> list[float]:
     made, draws = build(model_of(loads(text)), seed, run, pure=True)
-    return list(made.streams[draws.names.index(name)].values[:count])
+    return list(values_of(made, draws, name)[:count])
+
+
+def values_of(made: Line, draws: Draws, name: str) -> Sequence[float]:
+    place = next(place for place, own in enumerate(draws.sources) if own.name == name)
+    return made.streams[place].values
 
 
 def test_a_changed_option_leaves_every_other_draw_as_it_was() -> None:
@@ -82,8 +89,7 @@ def test_a_changed_option_leaves_every_other_draw_as_it_was() -> None:
     more = apply_set(loads(plain), "stations.step.machines", "3")
     assert first(plain, "mill/1/repair break") == first(other, "mill/1/repair break")
     made, draws = build(model_of(more), 1, 0, pure=True)
-    place = draws.names.index("step/1/time")
-    assert list(made.streams[place].values[:20]) == first(plain, "step/1/time")
+    assert list(values_of(made, draws, "step/1/time")[:20]) == first(plain, "step/1/time")
 
 
 def test_machines_runs_and_seeds_draw_apart() -> None:
@@ -132,20 +138,36 @@ def test_a_run_repeats_to_the_last_bit_under_every_clock(run: int) -> None:
 
 def test_a_kept_stream_is_the_same_as_a_drawn_one_however_much_is_forgotten() -> None:
     laws = Exponential(2.0, "time"), Uniform(1.0, 3.0, "time")
+    sources = [source(name, law) for name in ("a/1/time", "b/1/time", "c/1/time") for law in laws]
 
-    def of(start: int, end: int, run: int = 1) -> list[Wanted]:
-        return [Wanted(5, run, name, law, start, end) for name in ("a/1/time", "b/1/time", "c/1/time") for law in laws]
+    def of(start: int, end: int) -> list[Span]:
+        return [Span(one, start, end) for one in sources]
 
-    fresh = [Kept().take([one])[0] for one in of(0, 400)]
+    def told(rows: list[Floats]) -> list[list[float]]:
+        return [row.tolist() for row in rows]
+
+    fresh = [told(Kept().take(5, 1, [one]))[0] for one in of(0, 400)]
     little = Kept(most=700)
     for _ in range(2):
         for first, more, whole in zip(of(0, 96), of(96, 400), fresh, strict=True):
-            assert little.take([first])[0] == whole[:96]
-            assert little.take([more])[0] == whole[96:]
-    assert Kept().take(of(0, 400)) == fresh
+            assert told(little.take(5, 1, [first]))[0] == whole[:96]
+            assert told(little.take(5, 2, [first]))[0] != whole[:96]
+            assert told(little.take(5, 1, [more]))[0] == whole[96:]
+    assert told(Kept().take(5, 1, of(0, 400))) == fresh
     ahead = Kept()
-    ahead.take(of(0, 96, run=0), lambda: of(0, 96))
-    assert ahead.take(of(0, 400)) == fresh
+    ahead.take(5, 0, of(0, 96), then=[1])
+    assert told(ahead.take(5, 1, of(0, 400))) == fresh
+
+
+def test_no_more_is_kept_than_may_be_but_for_the_last_run() -> None:
+    one = [Span(source("a/1/time", Exponential(2.0, "time")), 0, 400)]
+    kept = Kept(most=900)
+    for run in range(5):
+        kept.take(5, run, one)
+        assert kept.numbers <= 900
+    little = Kept(most=100)
+    little.take(5, 0, one)
+    assert little.numbers == 400
 
 
 def test_how_many_numbers_are_drawn_at_once_changes_nothing() -> None:

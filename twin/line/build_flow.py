@@ -88,9 +88,10 @@ def order(builder: Builder) -> None:
     """Put machines in the order of their starts, and all clocks in one list."""
     line = builder.line
     line.order = sorted(line.machines, key=lambda machine: (machine.place, machine.index))
-    for machine, behind in zip(line.order, line.order[1:] + line.order[:1], strict=True):
+    for turn, (machine, behind) in enumerate(zip(line.order, line.order[1:] + line.order[:1], strict=True)):
+        machine.turn = turn
         machine.then = behind
-    line.head = line.order[0]
+    line.head, line.tail = line.order[0], line.order[-1]
     line.days = list(builder.model.days)
     line.day_clock = builder.make.Clock(st.C_DAY, 0, st.THEN_CALENDARS)
     line.day_clock.at = line.days[0] if line.days else st.NEVER

@@ -33,7 +33,9 @@ class Builder:
         self.push: Callable[[Floats, float], Floats] = vectors.push
         self.spare: st.Spare = rules.Spare()
         self.line: st.Line = rules.Line(self.spare)
-        self.draws = Draws(self.line, scripts, {name for part in later for name in part.draws}, model.used)
+        self.draws = Draws(
+            self.line, scripts, {name for part in later for name in part.draws}, model.used, vectors.column_of
+        )
         self.calendars: dict[str, st.Calendar] = {}
         self.shared: dict[str, st.Shared] = {}
         self.stores: dict[str, list[st.Store]] = {}
@@ -66,7 +68,7 @@ class Builder:
         machine.open = calendar.open
         machine.state = st.STARVED if calendar.open else st.CLOSED
         self.line.machines.append(machine)
-        self.line.scrap.append([self.make.Sum() for _ in self.model.reasons])
+        machine.scrap = [self.make.Sum() for _ in self.model.reasons]
         self.machines.setdefault(name, []).append(machine)
         return machine
 

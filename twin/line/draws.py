@@ -4,100 +4,93 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Container, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Container, Iterable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from twin.line.model import Scripts
 from twin.line.rules import state as st
-from twin.line.streams import Span, drawn, scale
+from twin.line.rules.vectors import Floats as Column
+from twin.line.streams import Floats, Source, Wanted, drawn, scale, source
 from twin.scenario.laws import Constant, Law
 
-SMALLEST_BLOCK = 96
-FIRST_BLOCK = 192
+SMALLEST_BLOCK = 32
+FIRST_BLOCK = 96
 LARGEST_BLOCK = 6144
-RESERVE = 64  # as in the rules: a stream with fewer numbers left asks for more
-KEPT_NUMBERS = 1_000_000  # some 32 MB
+RESERVE = 16  # as in the rules: a stream with fewer numbers left asks for more
+KEPT_NUMBERS = 2_000_000  # 16 MB
 AHEAD = 4  # runs whose numbers are drawn at once; the arrays of more of them leave the processor's cache
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """Numbers `start` to `end` of a stream, both even: seed, run, name and law are all that they depend on."""
+ColumnOf = Callable[[Iterable[float]], Column]
 
-    seed: int
-    run: int
-    name: str
-    law: Law
+
+class Span(NamedTuple):
+    """Numbers `start` to `end` of a source, both even."""
+
+    source: Source
     start: int
     end: int
 
-    @property
-    def key(self) -> Key:
-        """Return what tells the stream from all others."""
-        return self.seed, self.run, self.name, self.law
-
-
-Key = tuple[int, int, str, Law]
-
 
 class Kept:
-    """The numbers of streams from their first one on, kept for the next line of the same days.
+    """The numbers of sources in each run, from their first one on, kept for the next line of the same days.
 
-    Lines of one study differ in little, so most of their streams are the same. What has not been asked for longest is
-    forgotten once there are too many.
+    Lines of one study differ in little, so most of their streams are the same. The runs that have not been asked for
+    longest are forgotten once there are too many numbers; `numbers` are kept at the moment.
     """
 
     def __init__(self, most: int = KEPT_NUMBERS) -> None:
         self.most = most
-        self._numbers = 0
-        self._streams: OrderedDict[Key, list[float]] = OrderedDict()
+        self.numbers = 0
+        self._runs: OrderedDict[tuple[int, int], dict[Source, Floats]] = OrderedDict()
         self._lock = threading.Lock()
 
-    def take(self, wanted: Sequence[Wanted], soon: Callable[[], Sequence[Wanted]] = tuple) -> list[list[float]]:
-        """Return numbers of streams. If any must be drawn, so are those that are wanted `soon`, all at once."""
+    def take(self, seed: int, run: int, spans: Sequence[Span], then: Sequence[int] = ()) -> list[Floats]:
+        """Return numbers of a run. If any must be drawn, so are those of the runs that come `then`, all at once."""
         with self._lock:
-            streams = [self._stream(own.key) for own in wanted]
-            missing = self._missing(wanted)
+            missing = self._missing(seed, run, spans)
             if missing:
-                self._draw(missing + self._missing(soon()))
-            taken = [stream[own.start : own.end] for own, stream in zip(wanted, streams, strict=True)]
-            while self._numbers > self.most and len(self._streams) > len(wanted):
-                self._numbers -= len(self._streams.popitem(last=False)[1])
+                self._draw(seed, missing + [own for later in then for own in self._missing(seed, later, spans)])
+            self._runs.move_to_end((seed, run))
+            kept = self._runs[seed, run]
+            taken = [kept[own.source][own.start : own.end] for own in spans]
+            while self.numbers > self.most and len(self._runs) > 1:
+                self.numbers -= sum(len(numbers) for numbers in self._runs.popitem(last=False)[1].values())
         return taken
 
     def forget(self) -> None:
         """Forget all."""
         with self._lock:
-            self._streams.clear()
-            self._numbers = 0
+            self._runs.clear()
+            self.numbers = 0
 
-    def _stream(self, key: Key) -> list[float]:
-        """Return what is kept of a stream, which is now the last to be forgotten."""
-        stream = self._streams.setdefault(key, [])
-        self._streams.move_to_end(key)
-        return stream
+    def _missing(self, seed: int, run: int, spans: Sequence[Span]) -> list[Wanted]:
+        """Return what is not kept of what is wanted of a run."""
+        kept = self._runs.setdefault((seed, run), {})
+        have = [len(kept.get(own.source, ())) for own in spans]
+        return [
+            Wanted(run, own.source, known, own.end) for own, known in zip(spans, have, strict=True) if known < own.end
+        ]
 
-    def _missing(self, wanted: Sequence[Wanted]) -> list[Wanted]:
-        """Return what is not kept of what is wanted."""
-        have = [len(self._streams.get(own.key, ())) for own in wanted]
-        return [replace(own, start=known) for own, known in zip(wanted, have, strict=True) if known < own.end]
-
-    def _draw(self, missing: Sequence[Wanted]) -> None:
-        """Append the numbers that are missing to their streams; those of one law are scaled together."""
-        unit = drawn([Span(own.seed, own.run, own.name, own.start, own.end) for own in missing])
-        by_law: dict[Law, list[int]] = {}
-        for place, own in enumerate(missing):
-            by_law.setdefault(own.law, []).append(place)
-        for law, places in by_law.items():
-            numbers = scale(law, np.concatenate([unit[place] for place in places])).tolist()
+    def _draw(self, seed: int, missing: Sequence[Wanted]) -> None:
+        """Append the numbers that are missing to those that are kept; those of one law are scaled together."""
+        by_law: dict[int, list[Wanted]] = {}
+        for own in missing:
+            by_law.setdefault(id(own.source.law), []).append(own)
+        unit = drawn(seed, [own for alike in by_law.values() for own in alike])
+        self.numbers += len(unit)
+        for alike in by_law.values():
+            count = sum(own.end - own.start for own in alike)
+            numbers = scale(alike[0].source.law, unit[:count])
+            unit = unit[count:]
             done = 0
-            for own in (missing[place] for place in places):
-                count = own.end - own.start
-                self._stream(own.key).extend(numbers[done : done + count])
-                done += count
-            self._numbers += done
+            for own in alike:
+                begun, done = done, done + own.end - own.start
+                kept = self._runs[seed, own.run]
+                more = numbers[begun:done]
+                kept[own.source] = np.concatenate((kept[own.source], more)) if own.start else more
 
 
 KEPT = Kept()
@@ -110,17 +103,19 @@ class Draws:
     stream used in earlier runs; it is a matter of speed alone.
     """
 
-    def __init__(self, line: st.Line, scripts: Scripts, later: Container[str], used: dict[str, int]) -> None:
+    def __init__(
+        self, line: st.Line, scripts: Scripts, later: Container[str], used: dict[str, int], column_of: ColumnOf
+    ) -> None:
         self.line = line
         self.scripts = scripts
         self.later = later
         self.used = used
+        self.column_of = column_of
         self.seed = 0
         self.run = 0
         self.asked: set[str] = set()
-        self.names: list[str] = []
-        self.laws: list[Law] = []
-        self.recorded: list[list[float]] = []
+        self.sources: list[Source] = []
+        self.recorded: list[Floats] = []
 
     def add(self, make: type[st.Stream], name: str, law: Law, recorded: Sequence[float] | None = None) -> st.Stream:
         """Return a stream of the law, behind the numbers that were recorded; a constant needs no numbers."""
@@ -129,11 +124,10 @@ class Draws:
         always = law.value if isinstance(law, Constant) and recorded is None else None
         if always is not None and name not in self.later:
             return make(-1, always)
-        stream = make(len(self.names), always or 0.0)
+        stream = make(len(self.sources), always or 0.0)
         stream.constant = always is not None
-        self.names.append(name)
-        self.laws.append(law)
-        self.recorded.append([float(value) for value in recorded or ()])
+        self.sources.append(source(name, law))
+        self.recorded.append(np.array(recorded or (), dtype=np.float64))
         self.line.streams.append(stream)
         return stream
 
@@ -143,47 +137,45 @@ class Draws:
         The runs that come `then` will want theirs soon.
         """
         self.seed, self.run = seed, run
-        ends = [block_for(self.used.get(name)) for name in self.names]
-        soon = tuple(then[: AHEAD - 1])
-        rows = KEPT.take(self._first(run, ends), lambda: [own for later in soon for own in self._first(later, ends)])
+        ends = [block_for(self.used.get(own.name)) for own in self.sources]
+        spans = [Span(own, 0, end) for own, end in zip(self.sources, ends, strict=True)]
+        rows = KEPT.take(seed, run, spans, then[: AHEAD - 1])
         for stream, recorded, row, end in zip(self.line.streams, self.recorded, rows, ends, strict=True):
-            stream.values = recorded + row if recorded else row
+            self.hand(stream, np.concatenate((recorded, row)) if recorded.size else row)
             stream.at = 0
             stream.drawn = end
 
     def put_in(self, name: str, recorded: Sequence[float]) -> None:
         """Put recorded numbers before those of a stream that has not been drawn from yet."""
-        stream = self.line.streams[self.names.index(name)]
-        stream.values = [*recorded, *stream.values]
+        place = next(place for place, own in enumerate(self.sources) if own.name == name)
+        stream = self.line.streams[place]
+        self.hand(stream, np.concatenate((recorded, stream.values)))
         stream.constant = False
 
-    def _first(self, run: int, ends: Sequence[int]) -> list[Wanted]:
-        return [
-            Wanted(self.seed, run, name, law, 0, end)
-            for name, law, end in zip(self.names, self.laws, ends, strict=True)
-        ]
+    def hand(self, stream: st.Stream, numbers: Floats) -> None:
+        """Give a stream the numbers that it has from now on."""
+        stream.values = self.column_of(numbers)
 
     def refill(self) -> None:
         """Double the numbers of the streams that ran low, and drop what has been used."""
         places = list(dict.fromkeys(self.line.low))
         low = [self.line.streams[place] for place in places]
         ends = [stream.drawn + max(FIRST_BLOCK, min(stream.drawn, LARGEST_BLOCK)) for stream in low]
-        wanted = [
-            Wanted(self.seed, self.run, self.names[place], self.laws[place], stream.drawn, end)
-            for place, stream, end in zip(places, low, ends, strict=True)
+        spans = [
+            Span(self.sources[place], stream.drawn, end) for place, stream, end in zip(places, low, ends, strict=True)
         ]
-        for stream, row, end in zip(low, KEPT.take(wanted), ends, strict=True):
-            stream.values = stream.values[stream.at :] + row
+        for stream, row, end in zip(low, KEPT.take(self.seed, self.run, spans), ends, strict=True):
+            self.hand(stream, np.concatenate((np.array(stream.values)[stream.at :], row)))
             stream.at = 0
             stream.drawn = end
         self.line.low.clear()
 
     def remember(self) -> None:
         """Note how many numbers each stream used, for the next run of the same line."""
-        for name, stream in zip(self.names, self.line.streams, strict=True):
+        for own, stream in zip(self.sources, self.line.streams, strict=True):
             used = stream.drawn - len(stream.values) + stream.at
-            if used > self.used.get(name, -1):
-                self.used[name] = used
+            if used > self.used.get(own.name, -1):
+                self.used[own.name] = used
 
 
 def block_for(used: int | None) -> int:

@@ -3,7 +3,9 @@
 Eight bytes a number and nothing around it, where a list keeps an object for each.
 """
 
-from librt.vecs import append, vec
+from collections.abc import Iterable
+
+from librt.vecs import append, extend, vec
 
 Floats = vec[float]
 
@@ -11,6 +13,11 @@ Floats = vec[float]
 def no_floats() -> Floats:
     """Return an empty column."""
     return vec[float]()
+
+
+def column_of(numbers: Iterable[float]) -> Floats:
+    """Return numbers as a column of its own."""
+    return extend(vec[float](), numbers)
 
 
 def push(column: Floats, value: float) -> Floats:

@@ -8,8 +8,8 @@ J. K. Salmon, M. A. Moraes, R. O. Dror and D. E. Shaw, Parallel random numbers: 
 import hashlib
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,26 +65,46 @@ def stream_key(seed: int, name: str) -> tuple[int, int]:
     return int.from_bytes(digest[:4], "little"), int.from_bytes(digest[4:8], "little")
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
-    """Numbers `start` to `end` of a stream of one run; both are even, as each counter gives two numbers of 53 bits."""
+class Source:
+    """Where the numbers of a stream come from: its name and the law that they follow."""
 
-    seed: int
+    __slots__ = ("law", "name")
+
+    def __init__(self, name: str, law: Law) -> None:
+        self.name = name
+        self.law = law
+
+
+@lru_cache(maxsize=65536)
+def source(name: str, law: Law) -> Source:
+    """Return the one source of a name and a law; sources of equal laws share the object of their law."""
+    return Source(name, _one_of(law))
+
+
+@lru_cache(maxsize=65536)
+def _one_of(law: Law) -> Law:
+    """Return the first of all laws that are equal to this one."""
+    return law
+
+
+class Wanted(NamedTuple):
+    """Numbers `start` to `end` of a source in one run; both are even, as each counter gives two numbers of 53 bits."""
+
     run: int
-    name: str
+    source: Source
     start: int
     end: int
 
 
-def drawn(spans: Sequence[Span]) -> list[Floats]:
-    """Return the uniform numbers in (0, 1) of each span; many at once cost hardly more than one."""
-    pairs = np.array([(own.end - own.start) // 2 for own in spans])
-    keys = np.repeat(np.array([stream_key(own.seed, own.name) for own in spans], dtype=np.uint64), pairs, axis=0)
-    runs = np.repeat(np.array([own.run for own in spans], dtype=np.uint64), pairs)
-    blocks = np.concatenate([np.arange(own.start // 2, own.end // 2, dtype=np.uint64) for own in spans])
+def drawn(seed: int, wanted: Sequence[Wanted]) -> Floats:
+    """Return the uniform numbers in (0, 1) of sources, one behind the other; many cost hardly more than one."""
+    first = np.array([own.start for own in wanted]) // 2
+    pairs = np.array([own.end for own in wanted]) // 2 - first
+    keys = np.array([stream_key(seed, own.source.name) for own in wanted], dtype=np.uint64).repeat(pairs, axis=0)
+    runs = np.array([own.run for own in wanted], dtype=np.uint64).repeat(pairs)
+    blocks = (np.arange(pairs.sum()) + (first + pairs - np.cumsum(pairs)).repeat(pairs)).astype(np.uint64)
     counter = (blocks & _LOW, blocks >> _SHIFT, runs & _LOW, runs >> _SHIFT)
-    numbers = _in_pairs(philox(counter, (keys[:, 0], keys[:, 1])))
-    return np.split(numbers, np.cumsum(2 * pairs)[:-1])
+    return _in_pairs(philox(counter, (keys[:, 0], keys[:, 1])))
 
 
 def uniforms(seed: int, run: int, names: Sequence[str], start: int, count: int) -> Floats:

@@ -118,7 +118,7 @@ def totals_of(line: st.Line, model: Model, store_names: list[str]) -> Totals:
         lead_time_s=np.array(line.lead_times),
         wip_kg_s=line.wip_kg_s,
         day_good_kg=by_day(line),
-        day_start_s=np.array([model.warm_up, *line.days[: len(line.day_rows)]]),
+        day_start_s=np.array([model.warm_up, *line.days[: len(line.day_rows) // len(line.good_kg)]]),
         active=active_rows(line),
         shared_busy_s=np.array([shared.busy_s for shared in line.shared]),
         mass_error_kg=line.warm_kg + line.in_kg - line.out_kg - stock_kg(line),
@@ -166,8 +166,8 @@ def store_sums(line: st.Line, model: Model, names: list[str]) -> tuple[Floats, F
 def scrap_rows(line: st.Line, model: Model) -> tuple[tuple[str, str, float], ...]:
     """Return scrap by station and reason."""
     sums: dict[tuple[str, str], float] = {}
-    for machine, row in zip(line.machines, line.scrap, strict=True):
-        for reason, kilograms in enumerate(plain(row)):
+    for machine in line.machines:
+        for reason, kilograms in enumerate(plain(machine.scrap)):
             if kilograms != 0.0:
                 key = model.layout.stations[machine.station], model.reasons[reason]
                 sums[key] = sums.get(key, 0.0) + kilograms
@@ -176,9 +176,14 @@ def scrap_rows(line: st.Line, model: Model) -> tuple[tuple[str, str, float], ...
 
 def by_day(line: st.Line) -> Floats:
     """Return good product by day: differences of what had been made at each midnight and at the end."""
-    rows = np.array([[0.0] * len(line.good_kg), *line.day_rows, plain(line.good_kg)])
-    result: Floats = np.diff(rows, axis=0)
-    return result
+    rows = made_by(line)
+    rows[1:] -= rows[:-1].copy()
+    return rows
+
+
+def made_by(line: st.Line) -> Floats:
+    """Return what had been made of each product at each midnight that was counted, and at the end. [kg]"""
+    return np.concatenate((np.array(line.day_rows), plain(line.good_kg))).reshape(-1, len(line.good_kg))
 
 
 def active_rows(line: st.Line) -> tuple[Floats, NDArray[np.int64], NDArray[np.int64]]:

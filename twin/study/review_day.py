@@ -17,6 +17,7 @@ from twin.line.engine import compiled_available
 from twin.line.model import NO_SCRIPTS, Model, Scripts, prepare
 from twin.line.ready import Ready
 from twin.line.simulate import collector_resting
+from twin.line.totals import made_by
 from twin.logs import LogError, LogFault
 from twin.logs.doctor import Examined, examine
 from twin.logs.hours import station_hours
@@ -263,7 +264,7 @@ def run_days(day: Day, scripts: Scripts, runs: Sequence[int], *, seed: int, vary
 
 
 def _curve(line: Line) -> list[float]:
-    return [0.0, *(sum(row) for row in line.day_rows), sum(own.total for own in line.good_kg)]
+    return [0.0, *made_by(line).sum(axis=1).tolist()]
 
 
 def model_of_run(day: Day, vary: Vary | None, seed: int, run: int) -> Model:

@@ -14,6 +14,7 @@ from twin.line.build import build
 from twin.line.engine import compiled_available
 from twin.line.model import NO_SCRIPTS, prepare
 from twin.line.simulate import collector_resting
+from twin.line.totals import made_by
 from twin.logs.hours import station_hours
 from twin.scenario import Scenario
 from twin.scenario.beginning import Start
@@ -38,7 +39,7 @@ def such_days(day: Day, runs: int, *, seed: int, vary: Vary | None = None) -> Fl
             model = replace(prepare(_drawn(day, early, vary, seed, run)), days=moments)
             line, draws = build(model, seed, run, NO_SCRIPTS, pure=pure)
             clock_loop.run(line, draws, model, pure=pure)
-            good = dict(zip(moments, (sum(row) for row in line.day_rows), strict=True))
+            good = dict(zip(moments, made_by(line)[:-1].sum(axis=1).tolist(), strict=True))
             made += [(good[end] - good[begin]) / 1e3 for begin, end in spans]
     return np.array(made)
 

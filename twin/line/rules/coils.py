@@ -205,8 +205,8 @@ def choose_lane(line: Line, machine: Machine) -> i64:
 
 def most_ripe(line: Line, machine: Machine) -> i64:
     """Find the lane with most coils ready; -1 if none is."""
-    best = -1
-    most = 0
+    best: i64 = -1
+    most: i64 = 0
     for place in machine.takes:
         ripe = ripen(machine.take.lanes[place], line.now)
         if ripe > most:
@@ -217,9 +217,9 @@ def most_ripe(line: Line, machine: Machine) -> i64:
 
 def oldest_lane(line: Line, machine: Machine) -> i64:
     """Find the lane whose first coil has been ready longest; -1 if none is ready."""
-    best = -1
+    best: i64 = -1
     since = NEVER
-    number = 0
+    number: i64 = 0
     for place in machine.takes:
         lane = machine.take.lanes[place]
         if ripen(lane, line.now) > 0:

@@ -36,6 +36,7 @@ def copy_line(source: Line, target: Line) -> None:
     target.slow_shared = source.slow_shared
     target.slow_stale = source.slow_stale
     target.due = source.due
+    target.head = source.head
     target.pokes = source.pokes
     target.at_once = source.at_once
     target.unsettled = source.unsettled
@@ -57,8 +58,8 @@ def copy_line(source: Line, target: Line) -> None:
 
 def copy_rows(source: Line, target: Line) -> None:
     """Copy what a line has written down so far."""
-    target.lead_times = source.lead_times[:]
-    target.day_rows = source.day_rows[:]
+    target.lead_times = column(source.lead_times)
+    target.day_rows = column(source.day_rows)
     target.state_rows = column(source.state_rows)
     target.coil_rows = column(source.coil_rows)
     target.level_rows = column(source.level_rows)

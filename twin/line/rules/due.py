@@ -36,7 +36,7 @@ def find_slow(line: Line) -> None:
     """Find which of the clocks that seldom change is due first, and how many with it."""
     best = line.day_clock
     at = best.at
-    shared = 0
+    shared: i64 = 0
     for clock in line.slow_clocks:
         if clock.at > at:
             continue

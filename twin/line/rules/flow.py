@@ -110,9 +110,9 @@ def settle(line: Line) -> None:
         return
     if line.unsettled == 1:
         settle_segment(line, line.segments[line.unsettled_first])
-    for segment in line.segments:
         if line.unsettled == 0:
             return
+    for segment in line.segments:
         if segment.dirty:
             settle_segment(line, segment)
 

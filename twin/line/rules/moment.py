@@ -172,8 +172,6 @@ def parts_of(line: Line) -> Parts:
     parts.clocks.extend([own.clock for own in parts.calendars])
     parts.clocks.extend([own.clock for own in parts.slots])
     parts.clocks.extend([own.clock for own in parts.speeds])
-    for row in line.scrap:
-        parts.sums.extend(row)
     gather_material(parts)
     return parts
 
@@ -207,6 +205,7 @@ def add_machine(parts: Parts, machine: Machine) -> None:
     parts.causes.extend(machine.causes)
     parts.clocks.append(machine.clock)
     parts.sums.extend(machine.times)
+    parts.sums.extend(machine.scrap)
     rolls = machine.rolls
     if rolls.used:
         parts.rolls.append(rolls)

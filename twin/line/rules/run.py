@@ -73,7 +73,7 @@ from twin.line.rules.tools import (
     ripen,
     write_flow,
 )
-from twin.line.rules.vectors import no_floats
+from twin.line.rules.vectors import no_floats, push
 from twin.line.rules.work import refresh
 
 AT_ONCE: Final = 100_000
@@ -107,9 +107,8 @@ def count_at_once(line: Line) -> None:
 def begin_starts(line: Line) -> None:
     """Let every machine that was poked look whether it can go on, the most downstream first."""
     machine = line.head
-    left: i64 = len(line.order)
-    while left > 0:
-        left -= 1
+    line.head = line.tail
+    while True:
         if machine.poked:
             machine.poked = False
             line.pokes -= 1
@@ -117,6 +116,8 @@ def begin_starts(line: Line) -> None:
                 start(line, machine)
             if line.pokes == 0:
                 return
+        if machine is line.tail:
+            return
         machine = machine.then
 
 
@@ -296,7 +297,8 @@ def end_day(line: Line) -> None:
         for machine in segment.machines:
             if machine.flow_kg > 0.0 or machine.flow_scrap > 0.0:
                 write_flow(line, machine)
-    line.day_rows.append([own.total for own in line.good_kg])
+    for own in line.good_kg:
+        line.day_rows = push(line.day_rows, own.total)
     line.day_at += 1
     line.day_clock.at = line.days[line.day_at] if line.day_at < len(line.days) else NEVER
     line.slow_stale = True
@@ -368,7 +370,7 @@ def start_counting(line: Line) -> None:
     line.events = 0
     line.mothers = 0
     line.mothers_done = 0
-    line.lead_times.clear()
+    line.lead_times = no_floats()
     line.active_rows = no_floats()
     for own in line.good_kg:
         own.total = 0.0
@@ -380,14 +382,14 @@ def start_counting(line: Line) -> None:
         forget_store(line, store)
     for shared in line.shared:
         shared.busy_s = 0.0
-    line.day_rows.clear()
+    line.day_rows = no_floats()
 
 
 def forget_machine(line: Line, machine: Machine) -> None:
     """Set a machine's counts to nothing."""
     for own in machine.times:
         own.total = 0.0
-    for own in line.scrap[machine.index]:
+    for own in machine.scrap:
         own.total = 0.0
     machine.slowed_s = 0.0
     machine.run_kg = 0.0

@@ -6,7 +6,7 @@ comes is `NEVER`. Nothing here is ever None: a part that a machine does not have
 
 from typing import Final
 
-from mypy_extensions import i64
+from mypy_extensions import i64, mypyc_attr
 
 from twin.line.rules.vectors import Floats, no_floats
 
@@ -173,7 +173,7 @@ class Stream:
     index: i64
     constant: bool
     value: float
-    values: list[float]
+    values: Floats
     at: i64
     drawn: i64
 
@@ -181,11 +181,12 @@ class Stream:
         self.index = index
         self.constant = True
         self.value = value
-        self.values = []
+        self.values = no_floats()
         self.at = 0
         self.drawn = 0
 
 
+@mypyc_attr(acyclic=True)
 class Sum:
     """A number that is added to all the time."""
 
@@ -196,6 +197,7 @@ class Sum:
         self.total = 0.0
 
 
+@mypyc_attr(acyclic=True)
 class Mother:
     """A mother coil's account: when it came to be and how many of its coils and rings are still in the line."""
 
@@ -212,6 +214,7 @@ class Mother:
         self.pattern = -1
 
 
+@mypyc_attr(acyclic=True)
 class Coil:
     """A coil or a slit ring. `lane` says which lane of a store it lies in (pattern or product)."""
 
@@ -252,6 +255,7 @@ class Lane:
         self.ripe = 0
 
 
+@mypyc_attr(acyclic=True)
 class Mark:
     """The end of a ring in a store of pieces: leaves when so many pieces have left in all."""
 
@@ -378,6 +382,7 @@ class Slot:
         self.clock = clock
 
 
+@mypyc_attr(acyclic=True)
 class Rings:
     """Rings that wait to be carried away: how many, and how long each takes."""
 
@@ -633,7 +638,7 @@ class Rolls:
 class Machine:
     """One machine of a station: what it does now, what it is told to do, and what was counted of it.
 
-    `then` is the machine that starts next at one instant; behind the last one comes the first.
+    `turn` counts the order in which machines start at one instant, and `then` is whose turn is next.
     """
 
     __slots__ = (
@@ -646,12 +651,12 @@ class Machine:
         "load_shared", "loss", "losses", "m_per_kg", "never_starves", "new_mass", "new_pattern", "next_lane",
         "nominal", "number", "open", "out", "out_at", "out_end", "out_kg", "patience", "phase", "piece_kg",
         "pieces", "place", "plans", "poked", "product", "rate", "reason", "restart", "restart_scrap", "rolls", "run_kg",
-        "s_per_kg", "scrap_due", "scrap_left", "scrap_reason", "segment", "setup", "setup_owed", "setup_scrap",
+        "s_per_kg", "scrap", "scrap_due", "scrap_left", "scrap_reason", "segment", "setup", "setup_owed", "setup_scrap",
         "setup_shared", "shop", "shown_rate", "shown_starved", "since", "slow", "slowed_s", "slowest",
         "speed_factor", "speeds", "starved_by_flow", "state", "state_since", "station", "stay", "stay_left",
         "stop", "stop_calendar", "stop_cause", "stop_end", "stop_left", "stop_lent", "stop_reason",
         "stop_running", "stop_shared", "stopped", "stops", "take", "takes", "task", "task_end", "task_left",
-        "task_reason", "task_running", "then", "time", "times", "tool_change", "tool_shared", "turn_away",
+        "task_reason", "task_running", "then", "time", "times", "tool_change", "tool_shared", "turn", "turn_away",
         "turned_away", "unit_kg", "unload", "want",
     )  # fmt: skip
     index: i64
@@ -667,7 +672,9 @@ class Machine:
     state_since: float
     times: list[Sum]
     slowed_s: float
+    scrap: list[Sum]
     poked: bool
+    turn: i64
     then: "Machine"
     clock: Clock
     due: i64
@@ -811,7 +818,9 @@ class Machine:
         self.state_since = 0.0
         self.times = [Sum(), Sum(), Sum(), Sum(), Sum(), Sum(), Sum(), Sum()]
         self.slowed_s = 0.0
+        self.scrap = []
         self.poked = False
+        self.turn = 0
         self.clock = clock
         self.due = DUE_NONE
         self.due_cause = 0
@@ -1098,16 +1107,19 @@ NO_SHARED: Final = Shared(-1, Calendar(-1, Clock(C_CALENDAR, -1, 0)))
 
 
 class Line:
-    """The whole line at one moment, and what was counted since the end of the warm-up."""
+    """The whole line at one moment, and what was counted since the end of the warm-up.
+
+    No machine whose turn is before that of `head` has been poked; `tail` has the last turn.
+    """
 
     __slots__ = (
         "active_log", "active_rows", "at_once", "calendars", "clocks", "coil_rows", "coils_made",
         "counting_since", "crowded", "day_at", "day_clock", "day_rows", "days", "due", "due_at", "end", "event_rows",
         "events", "good_kg", "good_pieces", "head", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
-        "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap", "scrap_rows",
+        "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap_rows",
         "segments", "set_rows", "shared", "shops", "slots", "slow", "slow_clocks", "slow_shared", "slow_stale",
-        "spare", "speeds", "state_rows", "stores", "streams", "supply_waits", "trace", "unsettled",
+        "spare", "speeds", "state_rows", "stores", "streams", "supply_waits", "tail", "trace", "unsettled",
         "unsettled_first", "warm", "warm_kg", "wip_kg_s",
     )  # fmt: skip
     now: float
@@ -1119,6 +1131,7 @@ class Line:
     machines: list[Machine]
     order: list[Machine]
     head: Machine
+    tail: Machine
     segments: list[Segment]
     stores: list[Store]
     calendars: list[Calendar]
@@ -1160,12 +1173,11 @@ class Line:
     wip_kg_s: float
     good_kg: list[Sum]
     good_pieces: list[Sum]
-    scrap: list[list[Sum]]
-    lead_times: list[float]
+    lead_times: Floats
     days: list[float]
     day_at: i64
     day_clock: Clock
-    day_rows: list[list[float]]
+    day_rows: Floats
     state_rows: Floats
     coil_rows: Floats
     level_rows: Floats
@@ -1186,6 +1198,7 @@ class Line:
         self.machines = []
         self.order = []
         self.head = spare.machine
+        self.tail = spare.machine
         self.segments = []
         self.stores = []
         self.calendars = []
@@ -1227,12 +1240,11 @@ class Line:
         self.wip_kg_s = 0.0
         self.good_kg = []
         self.good_pieces = []
-        self.scrap = []
-        self.lead_times = []
+        self.lead_times = no_floats()
         self.days = []
         self.day_at = 0
         self.day_clock = Clock(C_DAY, 0, THEN_CALENDARS)
-        self.day_rows = []
+        self.day_rows = no_floats()
         self.state_rows = no_floats()
         self.coil_rows = no_floats()
         self.level_rows = no_floats()

@@ -34,8 +34,9 @@ from twin.line.rules.state import (
     Store,
     Stream,
 )
+from twin.line.rules.vectors import push
 
-RESERVE: Final = 64
+RESERVE: Final = 16
 
 
 def draw(line: Line, stream: Stream) -> float:
@@ -54,6 +55,8 @@ def poke(line: Line, machine: Machine) -> None:
     if not machine.poked:
         machine.poked = True
         line.pokes += 1
+        if machine.turn < line.head.turn:
+            line.head = machine
 
 
 def hold_out(machine: Machine, coil: Coil) -> None:
@@ -157,7 +160,7 @@ def book_scrap(line: Line, machine: Machine, reason: i64, kg: float, start: floa
     """Book scrap to the machine that made it and the reason."""
     if kg <= 0.0:
         return
-    line.scrap[machine.index][reason].total += kg
+    machine.scrap[reason].total += kg
     book_out(line, kg, start)
     if line.trace and line.warm:
         write_scrap(line, machine, reason, kg)
@@ -193,7 +196,7 @@ def mother_done(line: Line, mother: Mother, at: float, good: bool) -> None:
     if mother.pattern >= 0 and line.planner.used:
         count_mothers(line, mother.pattern, -1.0)
     if good and line.warm and mother.born < NEVER:
-        line.lead_times.append(at - mother.born)
+        line.lead_times = push(line.lead_times, at - mother.born)
         line.mothers_done += 1
     if line.supply_waits:
         for machine in line.order:

@@ -119,7 +119,7 @@ def run_flow(line: Line, machine: Machine, done: float, start: float) -> None:
 
 def lose_share(line: Line, machine: Machine, kg: float, start: float) -> None:
     """Book the share of a flow that is always lost."""
-    line.scrap[machine.index][flow_reason(machine)].total += kg
+    machine.scrap[flow_reason(machine)].total += kg
     book_out(line, kg, start)
     if line.trace and line.warm:
         machine.flow_scrap += kg
@@ -148,8 +148,8 @@ def schedule(line: Line, machine: Machine) -> None:
     """Find what is due next at this machine; on a tie its own end comes before a failure."""
     clock = machine.clock
     at = NEVER
-    due = DUE_NONE
-    rank = FIRST_ENDS
+    due: i64 = DUE_NONE
+    rank: i64 = FIRST_ENDS
     if machine.stop != NO_STOP:
         if machine.stop_running:
             at = machine.stop_end
@@ -168,7 +168,7 @@ def schedule(line: Line, machine: Machine) -> None:
             due = DUE_WORK_END
             rank = THEN_COILS
     if machine.rate > 0.0 or machine.clocked:
-        place = 0
+        place: i64 = 0
         for cause in machine.causes:
             strikes = NEVER
             if cause.counts == BY_CLOCK:
