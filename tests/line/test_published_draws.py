@@ -8,7 +8,8 @@ import pytest
 from scipy import stats
 from scipy.special import ndtri
 
-from twin.line.streams import normal_quantile, philox, scale, uniforms
+from twin.line.normal import normal_quantile
+from twin.line.streams import philox, scale, uniforms
 from twin.scenario.laws import (
     Empirical,
     Exponential,

@@ -11,8 +11,9 @@ from twin.line import simulate
 from twin.line.build import build
 from twin.line.draws import FIRST_BLOCK, KEPT, Draws, Kept, Span
 from twin.line.model import model_of
+from twin.line.normal import Floats
 from twin.line.rules.state import Line
-from twin.line.streams import Floats, source, stream_key, uniforms
+from twin.line.streams import source, stream_key, uniforms
 from twin.scenario import apply_set, loads
 from twin.scenario.laws import Exponential, Uniform
 

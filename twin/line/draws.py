@@ -10,9 +10,10 @@ from typing import NamedTuple
 import numpy as np
 
 from twin.line.model import Scripts
+from twin.line.normal import Floats
 from twin.line.rules import state as st
 from twin.line.rules.vectors import Floats as Column
-from twin.line.streams import Floats, Source, Wanted, drawn, scale, source
+from twin.line.streams import Source, Wanted, drawn, scale, source
 from twin.scenario.laws import Constant, Law
 
 SMALLEST_BLOCK = 32

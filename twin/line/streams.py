@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from twin.line.normal import Floats, normal_quantile
 from twin.scenario.laws import (
     Constant,
     Empirical,
@@ -28,33 +29,37 @@ from twin.scenario.laws import (
     Weibull,
 )
 
-Floats = NDArray[np.float64]
 Words = NDArray[np.uint64]
 
 _LOW = np.uint64(0xFFFFFFFF)
 _SHIFT = np.uint64(32)
 _M0 = np.uint64(0xD2511F53)
 _M1 = np.uint64(0xCD9E8D57)
-_W0 = 0x9E3779B9
-_W1 = 0xBB67AE85
+_W0 = np.uint64(0x9E3779B9)
+_W1 = np.uint64(0xBB67AE85)
 _ROUNDS = 10
 
 
 def philox(counter: tuple[Words, Words, Words, Words], key: tuple[Words, Words]) -> tuple[Words, Words, Words, Words]:
     """Return four 32-bit words for each counter and key (Philox-4x32-10); arrays broadcast."""
-    c0, c1, c2, c3 = counter
-    k0, k1 = key
-    for _ in range(_ROUNDS):
-        product0 = _M0 * c0
-        product1 = _M1 * c2
-        c0, c1, c2, c3 = (
-            (product1 >> _SHIFT) ^ c1 ^ k0,
-            product1 & _LOW,
-            (product0 >> _SHIFT) ^ c3 ^ k1,
-            product0 & _LOW,
-        )
-        k0 = (k0 + np.uint64(_W0)) & _LOW
-        k1 = (k1 + np.uint64(_W1)) & _LOW
+    shape = np.broadcast_shapes(*(words.shape for words in (*counter, *key)))
+    c0, c1, c2, c3 = (np.broadcast_to(words, shape).copy() for words in counter)
+    k0, k1 = key[0].copy(), key[1].copy()
+    product0, product1 = np.empty_like(c0), np.empty_like(c0)
+    for _ in range(_ROUNDS):  # all in place: fresh arrays would cost more than the sums
+        np.multiply(c0, _M0, out=product0)
+        np.multiply(c2, _M1, out=product1)
+        np.right_shift(product1, _SHIFT, out=c0)
+        c0 ^= c1
+        c0 ^= k0
+        np.right_shift(product0, _SHIFT, out=c2)
+        c2 ^= c3
+        c2 ^= k1
+        np.bitwise_and(product1, _LOW, out=c1)
+        np.bitwise_and(product0, _LOW, out=c3)
+        for word, step in ((k0, _W0), (k1, _W1)):
+            word += step
+            word &= _LOW
     return c0, c1, c2, c3
 
 
@@ -254,57 +259,3 @@ _INVERSES: dict[type, Callable[..., Floats]] = {
     Empirical: _empirical,
     Mixture: _mixture,
 }
-
-_A = (
-    3.3871328727963666080, 133.14166789178437745, 1971.5909503065514427, 13731.693765509461125,
-    45921.953931549871457, 67265.770927008700853, 33430.575583588128105, 2509.0809287301226727,
-)  # fmt: skip
-_B = (
-    1.0, 42.313330701600911252, 687.18700749205790830, 5394.1960214247511077, 21213.794301586595867,
-    39307.895800092710610, 28729.085735721942674, 5226.4952788528545610,
-)  # fmt: skip
-_C = (
-    1.42343711074968357734, 4.63033784615654529590, 5.76949722146069140550, 3.64784832476320460504,
-    1.27045825245236838258, 0.241780725177450611770, 0.0227238449892691845833, 7.74545014278341407640e-4,
-)  # fmt: skip
-_D = (
-    1.0, 2.05319162663775882187, 1.67638483018380384940, 0.689767334985100004550, 0.148103976427480074590,
-    0.0151986665636164571966, 5.47593808499534494600e-4, 1.05075007164441684324e-9,
-)  # fmt: skip
-_E = (
-    6.65790464350110377720, 5.46378491116411436990, 1.78482653991729133580, 0.296560571828504891230,
-    0.0265321895265761230930, 0.00124266094738807843860, 2.71155556874348757815e-5, 2.01033439929228813265e-7,
-)  # fmt: skip
-_F = (
-    1.0, 0.599832206555887937690, 0.136929880922735805310, 0.0148753612908506148525, 7.86869131145613259100e-4,
-    1.84631831751005468180e-5, 1.42151175831644588870e-7, 2.04426310338993978564e-15,
-)  # fmt: skip
-
-
-def _ratio(top: Sequence[float], bottom: Sequence[float], x: Floats) -> Floats:
-    """Return the ratio of two polynomials, lowest power first."""
-    above = np.zeros_like(x)
-    below = np.zeros_like(x)
-    for a, b in zip(reversed(top), reversed(bottom), strict=True):
-        above = above * x + a
-        below = below * x + b
-    result: Floats = above / below
-    return result
-
-
-def normal_quantile(unit: Floats) -> Floats:
-    """Return the standard normal quantile.
-
-    References
-    ----------
-    M. J. Wichura, Algorithm AS 241: the percentage points of the normal distribution, Applied Statistics 37 (1988)
-    477-484, routine PPND16; its coefficients are from memory and checked against an independent library.
-    """
-    q = unit - 0.5
-    middle = np.abs(q) <= 0.425
-    r = np.sqrt(-np.log(np.where(q < 0.0, unit, 1.0 - unit)))
-    near = _ratio(_C, _D, r - 1.6)
-    far = _ratio(_E, _F, r - 5.0)
-    tail = np.where(r <= 5.0, near, far)
-    centre = q * _ratio(_A, _B, 0.180625 - q * q)
-    return np.where(middle, centre, np.where(q < 0.0, -tail, tail))

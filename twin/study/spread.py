@@ -14,7 +14,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from twin.line.streams import normal_quantile, uniforms
+from twin.line.normal import normal_quantile
+from twin.line.streams import uniforms
 from twin.scenario.laws import (
     Constant,
     Empirical,
