@@ -91,7 +91,6 @@ def order(builder: Builder) -> None:
     for turn, (machine, behind) in enumerate(zip(line.order, line.order[1:] + line.order[:1], strict=True)):
         machine.turn = turn
         machine.then = behind
-    line.head, line.tail = line.order[0], line.order[-1]
     line.days = list(builder.model.days)
     line.day_clock = builder.make.Clock(st.C_DAY, 0, st.THEN_CALENDARS)
     line.day_clock.at = line.days[0] if line.days else st.NEVER

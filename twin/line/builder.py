@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from types import ModuleType
 
 from twin.line.draws import Draws
@@ -17,7 +17,8 @@ LOWEST_PLACE = 999
 class Builder:
     """What is at hand while one line is put together: the model, the classes, and the builder made so far.
 
-    `make` is the module of classes, the plain or the compiled ones, and `push` appends to their columns of numbers.
+    `make` is the module of classes, the plain or the compiled ones, `push` appends to their columns of numbers and
+    `column_of` makes one.
     `later` are records for which the line is to have room, but which are put in only when it is ready.
     """
 
@@ -31,10 +32,11 @@ class Builder:
         self.later = later
         self.make = rules
         self.push: Callable[[Floats, float], Floats] = vectors.push
+        self.column_of: Callable[[Iterable[float]], Floats] = vectors.column_of
         self.spare: st.Spare = rules.Spare()
         self.line: st.Line = rules.Line(self.spare)
         self.draws = Draws(
-            self.line, scripts, {name for part in later for name in part.draws}, model.used, vectors.column_of
+            self.line, scripts, {name for part in later for name in part.draws}, model.used, self.column_of
         )
         self.calendars: dict[str, st.Calendar] = {}
         self.shared: dict[str, st.Shared] = {}

@@ -36,7 +36,7 @@ def copy_line(source: Line, target: Line) -> None:
     target.slow_shared = source.slow_shared
     target.slow_stale = source.slow_stale
     target.due = source.due
-    target.head = source.head
+    target.first_turn = source.first_turn
     target.pokes = source.pokes
     target.at_once = source.at_once
     target.unsettled = source.unsettled

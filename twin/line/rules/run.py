@@ -106,8 +106,9 @@ def count_at_once(line: Line) -> None:
 
 def begin_starts(line: Line) -> None:
     """Let every machine that was poked look whether it can go on, the most downstream first."""
-    machine = line.head
-    line.head = line.tail
+    last: i64 = len(line.order) - 1
+    machine = line.order[line.first_turn]
+    line.first_turn = last
     while True:
         if machine.poked:
             machine.poked = False
@@ -116,7 +117,7 @@ def begin_starts(line: Line) -> None:
                 start(line, machine)
             if line.pokes == 0:
                 return
-        if machine is line.tail:
+        if machine.turn == last:
             return
         machine = machine.then
 

@@ -735,11 +735,11 @@ class Machine:
     out_end: i64
     hold_since: float
     # times and tables by lane
-    fixed_s: list[float]
-    s_per_kg: list[float]
-    m_per_kg: list[float]
+    fixed_s: Floats
+    s_per_kg: Floats
+    m_per_kg: Floats
     extra: list[Stream]
-    extra_times: list[list[float]]
+    extra_times: list[Floats]
     time: Stream
     crop: float
     loss: Stream
@@ -761,8 +761,8 @@ class Machine:
     knives: Stream
     knife_each: float
     knife_left: float
-    knife_per_kg: list[float]
-    knife_per_coil: list[float]
+    knife_per_kg: Floats
+    knife_per_coil: Floats
     knife_shared: Shared
     coil_change: Stream
     coil_scrap: Stream
@@ -770,10 +770,10 @@ class Machine:
     tool_change: Stream
     tool_shared: Shared
     first_off: Stream
-    piece_kg: list[float]
-    end_kg: list[float]
-    keep_share: list[float]
-    speeds: list[float]
+    piece_kg: Floats
+    end_kg: Floats
+    keep_share: Floats
+    speeds: Floats
     product: i64
     # supply and caster
     every: Stream
@@ -876,9 +876,9 @@ class Machine:
         self.out_at = 0
         self.out_end = 0
         self.hold_since = 0.0
-        self.fixed_s = []
-        self.s_per_kg = []
-        self.m_per_kg = []
+        self.fixed_s = no_floats()
+        self.s_per_kg = no_floats()
+        self.m_per_kg = no_floats()
         self.extra = []
         self.extra_times = []
         self.time = spare.nothing
@@ -902,8 +902,8 @@ class Machine:
         self.knives = spare.nothing
         self.knife_each = NEVER
         self.knife_left = NEVER
-        self.knife_per_kg = []
-        self.knife_per_coil = []
+        self.knife_per_kg = no_floats()
+        self.knife_per_coil = no_floats()
         self.knife_shared = NO_SHARED
         self.coil_change = spare.nothing
         self.coil_scrap = spare.nothing
@@ -911,10 +911,10 @@ class Machine:
         self.tool_change = spare.nothing
         self.tool_shared = NO_SHARED
         self.first_off = spare.nothing
-        self.piece_kg = []
-        self.end_kg = []
-        self.keep_share = []
-        self.speeds = []
+        self.piece_kg = no_floats()
+        self.end_kg = no_floats()
+        self.keep_share = no_floats()
+        self.speeds = no_floats()
         self.product = -1
         self.every = spare.nothing
         self.limit = 0
@@ -1109,17 +1109,17 @@ NO_SHARED: Final = Shared(-1, Calendar(-1, Clock(C_CALENDAR, -1, 0)))
 class Line:
     """The whole line at one moment, and what was counted since the end of the warm-up.
 
-    No machine whose turn is before that of `head` has been poked; `tail` has the last turn.
+    No machine whose turn is before `first_turn` has been poked.
     """
 
     __slots__ = (
         "active_log", "active_rows", "at_once", "calendars", "clocks", "coil_rows", "coils_made",
         "counting_since", "crowded", "day_at", "day_clock", "day_rows", "days", "due", "due_at", "end", "event_rows",
-        "events", "good_kg", "good_pieces", "head", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
+        "events", "first_turn", "good_kg", "good_pieces", "heat_kg", "heat_sum", "in_kg", "lane_product", "lanes",
         "lead_times", "level_rows", "low", "machines", "mothers", "mothers_done", "mothers_in", "now", "order",
         "out_kg", "output_rows", "patterns", "planner", "pokes", "products", "roll_rows", "scrap_rows",
         "segments", "set_rows", "shared", "shops", "slots", "slow", "slow_clocks", "slow_shared", "slow_stale",
-        "spare", "speeds", "state_rows", "stores", "streams", "supply_waits", "tail", "trace", "unsettled",
+        "spare", "speeds", "state_rows", "stores", "streams", "supply_waits", "trace", "unsettled",
         "unsettled_first", "warm", "warm_kg", "wip_kg_s",
     )  # fmt: skip
     now: float
@@ -1130,8 +1130,6 @@ class Line:
     active_log: bool
     machines: list[Machine]
     order: list[Machine]
-    head: Machine
-    tail: Machine
     segments: list[Segment]
     stores: list[Store]
     calendars: list[Calendar]
@@ -1151,6 +1149,7 @@ class Line:
     slow_stale: bool
     due: Clock
     pokes: i64
+    first_turn: i64
     at_once: i64
     unsettled: i64
     unsettled_first: i64
@@ -1197,8 +1196,6 @@ class Line:
         self.active_log = False
         self.machines = []
         self.order = []
-        self.head = spare.machine
-        self.tail = spare.machine
         self.segments = []
         self.stores = []
         self.calendars = []
@@ -1218,6 +1215,7 @@ class Line:
         self.slow_stale = True
         self.due = spare.calendar.clock
         self.pokes = 0
+        self.first_turn = 0
         self.at_once = 0
         self.unsettled = 0
         self.unsettled_first = 0

@@ -55,8 +55,8 @@ def poke(line: Line, machine: Machine) -> None:
     if not machine.poked:
         machine.poked = True
         line.pokes += 1
-        if machine.turn < line.head.turn:
-            line.head = machine
+        if machine.turn < line.first_turn:
+            line.first_turn = machine.turn
 
 
 def hold_out(machine: Machine, coil: Coil) -> None:
