@@ -94,7 +94,7 @@ def line(
     doubts = Doubts(scenario, inputs)
     question = Question(scenario, plant, tuple(options), runs, seed, Path(kept), key, doubts, known)
     made = so_far(question)
-    packed = pack(scenario)
+    packed = pack([scenario])
     for run in range(len(made.values), runs):
         if desk.stopped():
             break

@@ -12,6 +12,7 @@ from twin.line.routes import Routes, givers_of, routes, takers_of
 from twin.line.tables import Tables, add_handling, tables
 from twin.scenario.calendars import elapsed, turns, wall_clock
 from twin.scenario.models import Mill, Scenario, Station
+from twin.scenario.plant import Calendar, Time
 
 if TYPE_CHECKING:
     from twin.line.ready import Ready
@@ -134,12 +135,18 @@ def prepare(scenario: Scenario) -> Model:
         flowing=frozenset(name for name, own in scenario.stations.items() if _is_flow(scenario, own, ways)),
         finished=frozenset(name for name in scenario.stores if not takers_of(scenario, name)),
         turns={"always": (True, [])}
-        | {name: turns(own, scenario.time, end + 86400.0) for name, own in scenario.calendars.items()},
+        | {name: _turns(own, scenario.time, end + 86400.0) for name, own in scenario.calendars.items()},
         reasons=reasons_of(scenario),
         warm_up=warm_up,
         end=end,
-        days=midnights(scenario, warm_up, end),
+        days=midnights(scenario.time, warm_up, end),
     )
+
+
+@lru_cache(maxsize=256)
+def _turns(calendar: Calendar, time: Time, horizon_s: float) -> tuple[bool, list[float]]:
+    """Return when a calendar closes and opens; lines of one study share most of theirs, and none changes them."""
+    return turns(calendar, time, horizon_s)
 
 
 def layout_of(scenario: Scenario) -> Layout:
@@ -202,13 +209,14 @@ def reasons_of(scenario: Scenario) -> tuple[str, ...]:
     return (*FIXED_REASONS, *scenario.shared, *dict.fromkeys(own))
 
 
-def midnights(scenario: Scenario, begin: float, end: float) -> tuple[float, ...]:
+@lru_cache(maxsize=64)
+def midnights(time: Time, begin: float, end: float) -> tuple[float, ...]:
     """Return the local midnights between two times of the run."""
-    day = wall_clock(scenario.time, begin).date()
+    day = wall_clock(time, begin).date()
     found: list[float] = []
     while True:
         day += timedelta(days=1)
-        at = elapsed(scenario.time, datetime.combine(day, datetime.min.time()))
+        at = elapsed(time, datetime.combine(day, datetime.min.time()))
         if at >= end:
             break
         if at > begin:

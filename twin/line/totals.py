@@ -167,10 +167,10 @@ def scrap_rows(line: st.Line, model: Model) -> tuple[tuple[str, str, float], ...
     """Return scrap by station and reason."""
     sums: dict[tuple[str, str], float] = {}
     for machine in line.machines:
-        for reason, kilograms in enumerate(plain(machine.scrap)):
-            if kilograms != 0.0:
-                key = model.layout.stations[machine.station], model.reasons[reason]
-                sums[key] = sums.get(key, 0.0) + kilograms
+        for own, reason in zip(machine.scrap, model.reasons, strict=True):
+            if own.total != 0.0:
+                key = model.layout.stations[machine.station], reason
+                sums[key] = sums.get(key, 0.0) + own.total
     return tuple((*key, kilograms) for key, kilograms in sums.items())
 
 

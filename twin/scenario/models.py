@@ -144,8 +144,14 @@ class Scenario(Part):
         return hashlib.sha256(text.encode()).hexdigest()
 
 
+PLAIN = frozenset((float, int, str, bool, type(None)))
+"""Types whose values stand for themselves in JSON, which most are."""
+
+
 def canonical(value: object) -> object:
     """Return any part of a scenario as plain JSON values: SI numbers, every key named, the order kept."""
+    if type(value) in PLAIN:
+        return value
     if isinstance(value, BaseModel):
         return {key: canonical(own) for key, own in value}
     if is_dataclass(value) and not isinstance(value, type):

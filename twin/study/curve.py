@@ -65,11 +65,11 @@ def curve(
     texts = tuple(str(value) for value in values)
     positions = [scenario, *(apply_set(scenario, path, text) for text in texts)]
     drawing = _Drawing(texts, positions, seed, runs)
-    packed = [pack(one) for one in positions]
+    packed = pack(positions)
     order = [0, *(1 + place for place in spread_out(len(texts)))]
     at = door if door is not None else (Here() if workers == 1 else shared(workers))
     tasks = (
-        Task(packed[number], seed, first, count, number, clock, activity=False)
+        Task(packed, seed, first, count, number, clock, activity=False)
         for first, count in _levels(runs)
         for number in order
     )

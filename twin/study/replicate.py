@@ -169,7 +169,7 @@ class _Study:
         self.stopped: Stopped = ""
         self._enough: int | None = None
         self._plan, self._stop = plan, stop
-        self._packed = [pack(scenario) for scenario in scenarios]
+        self._packed = pack(scenarios)
         self._begun = monotonic()
         self._pace = 0.0  # seconds a run, 0 while unknown
         self._next = self.done
@@ -230,8 +230,8 @@ class _Study:
         while self._next < most:
             first, count = self._next, self._batch_size(door, most - self._next)
             self._next += count
-            for number, packed in enumerate(self._packed):
-                yield Task(packed, plan.seed, first, count, number, plan.clock, plan.activity, plan.vary)
+            for number in range(len(self.gathered)):
+                yield Task(self._packed, plan.seed, first, count, number, plan.clock, plan.activity, plan.vary)
 
     def _batch_size(self, door: Door, left: int) -> int:
         """Return how many runs make a batch: short enough to hear a stop, few enough to cost nothing."""
@@ -239,7 +239,7 @@ class _Study:
             return 1
         here = isinstance(door, Here)
         soon = max(1, int((HERE_S if here else BATCH_S) / self._pace))
-        part = left if here else ceil(left * len(self._packed) / (SHARES * door.workers))
+        part = left if here else ceil(left * len(self.gathered) / (SHARES * door.workers))
         return min(soon, part, left)
 
     def _door(self) -> Door:
@@ -248,7 +248,7 @@ class _Study:
         if plan.door is not None:
             return plan.door
         workers = cores() if plan.workers is None else plan.workers
-        left = (plan.runs - self.done) * len(self._packed) * self._pace
+        left = (plan.runs - self.done) * len(self.gathered) * self._pace
         if workers == 1 or (plan.workers is None and left < SOON_S):
             return Here()
         return shared(workers)

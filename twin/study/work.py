@@ -26,9 +26,9 @@ Vary: TypeAlias = "Callable[[Scenario, int, int], Scenario]"
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A few runs of one scenario, as it is sent to a worker; `number` tells several scenarios apart."""
+    """A few runs of one scenario, as it is sent to a worker: number `number` of those that are packed together."""
 
-    scenario: bytes
+    scenarios: bytes
     seed: int
     first: int
     count: int
@@ -58,16 +58,16 @@ class Batch:
     """Time that the worker needed for them."""
 
 
-def pack(scenario: Scenario) -> bytes:
-    """Return a scenario as bytes, packed once for all its tasks."""
-    return pickle.dumps(scenario, protocol=pickle.HIGHEST_PROTOCOL)
+def pack(scenarios: Sequence[Scenario]) -> bytes:
+    """Return scenarios as bytes, packed once for all their tasks; the parts that they share are packed once."""
+    return pickle.dumps(tuple(scenarios), protocol=pickle.HIGHEST_PROTOCOL)
 
 
-@lru_cache(maxsize=64)
-def unpack(packed: bytes) -> Scenario:
-    """Return the scenario; a worker unpacks each only once."""
-    scenario: Scenario = pickle.loads(packed)  # our own bytes, from our own parent process
-    return scenario
+@lru_cache(maxsize=8)
+def unpack(packed: bytes) -> tuple[Scenario, ...]:
+    """Return the scenarios; a worker unpacks them only once."""
+    scenarios: tuple[Scenario, ...] = pickle.loads(packed)  # our own bytes, from our own parent process
+    return scenarios
 
 
 def run_batch(task: Task) -> Batch:
@@ -89,7 +89,7 @@ def run_batch(task: Task) -> Batch:
 
 def _one_run(task: Task, run: int, then: Sequence[int]) -> tuple[Totals, FloatArray]:
     """Simulate one run and measure it; `then` are those that follow it."""
-    scenario = unpack(task.scenario)
+    scenario = unpack(task.scenarios)[task.number]
     if task.vary is not None:
         scenario = task.vary(scenario, task.seed, run)
     made = simulate(

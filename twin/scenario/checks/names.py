@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from pydantic import BaseModel
 
 from twin.scenario.building import Draft
 from twin.scenario.faults import Path, Placed, Problem, did_you_mean
-from twin.scenario.models import MachineNow
+from twin.scenario.models import PLAIN, MachineNow
 
 SECTIONS = {
     "calendar": "calendars",
@@ -57,10 +58,17 @@ def unknown(found: Draft, section: str, name: str, path: Path) -> Iterator[Place
     yield path, Problem(message, name, ", ".join(listed), did_you_mean(name, listed, section))
 
 
+@lru_cache(maxsize=256)
+def _keys(kind: type[BaseModel]) -> tuple[tuple[str, str, str | None], ...]:
+    """Return field, key in the file and section of the names of each field of a kind of part."""
+    return tuple((field, own.alias or field, SECTIONS.get(field)) for field, own in kind.model_fields.items())
+
+
 def _used(found: Draft, part: BaseModel, path: Path) -> Iterator[Placed]:
-    for field, value in part:
-        key = type(part).model_fields[field].alias or field
-        section = SECTIONS.get(field)
+    for field, key, section in _keys(type(part)):
+        value = getattr(part, field)
+        if type(value) in PLAIN and (section is None or value is None):
+            continue
         if isinstance(value, BaseModel):
             yield from _used(found, value, (*path, key))
         elif isinstance(value, tuple) and value and isinstance(value[0], BaseModel):
