@@ -117,6 +117,12 @@ def test_a_delivery_is_turned_away_when_the_store_is_full() -> None:
     # whatever ends at an instant comes before anything starts, so the place is not free yet.
     assert count(run, "turned_away", "supply") == 5
     assert count(run, "coils", "supply") == 5
+    # From a coil turned away until the next one that is taken the supply is held back by the line.
+    assert run.trace is not None
+    states = run.trace.tables["states"]
+    held_back = (states["station"] == "supply") & states["slowed"]
+    assert (states["start_s"][held_back] / 60).tolist() == [12, 20, 24, 32, 40]
+    assert (states["end_s"][held_back] / 60).tolist() == [16, 24, 28, 36, 41]
 
 
 def test_a_delivery_is_turned_away_where_nobody_takes_it_from_the_gate() -> None:

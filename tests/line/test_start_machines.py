@@ -275,8 +275,9 @@ def test_rolls_have_run_what_they_have_run() -> None:
 
 
 def test_rolls_told_in_tonnes_have_rolled_them() -> None:
+    """A tonne is 0.1 km of this strip, so they come off after 0.5 km, of which 0.3 lie before the start."""
     run = rolling({"sets": "unlimited", "change_after": "5 t"}, {"used": "3 t"}, 30)
-    assert rows(run, "rolls", "off_s") == [(20,)]
+    assert rows(run, "rolls", "off_s", "km") == [(20, 0.5)]
 
 
 def test_fresh_rolls_have_their_first_coil_before_them() -> None:

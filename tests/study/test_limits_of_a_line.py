@@ -42,6 +42,17 @@ def test_deliveries_limit_a_line_that_could_do_more() -> None:
     assert shares["supply"]["share"]["mean"] > 0.9
 
 
+def test_deliveries_that_are_turned_away_do_not_hold_the_line() -> None:
+    """Twice as many coils come as the first station can work: the station is what holds the line, not the supply."""
+    line = loads(TANDEM)
+    for path, value in (("every", "{exponential: {mean: 30 min}}"), ("when_full", "turn away")):
+        line = apply_set(line, f"stations.supply.{path}", value)
+    line = apply_set(line, "stores.ready.capacity", "3")
+    shares = replicate(line, runs=4).summary()["bottleneck"]
+
+    assert shares["supply"]["share"]["mean"] < 0.1
+
+
 def test_the_log_of_states_and_the_trace_name_the_same_limits() -> None:
     """Without a warm-up both see the same periods."""
     line = apply_set(loads(TANDEM), "time.warm_up", "0 h")

@@ -149,6 +149,15 @@ def _turns(calendar: Calendar, time: Time, horizon_s: float) -> tuple[bool, list
     return turns(calendar, time, horizon_s)
 
 
+def strip_per_kg(model: Model, mill: str) -> float:
+    """Return the strip through the bite for the mass that enters a mill, over its usual coils. [m/kg]"""
+    metres = model.tables[mill].m_per_kg
+    shares = [own.share or own.count or 1.0 for own in model.scenario.patterns.values()]
+    if not shares:
+        return metres[0]
+    return sum(share * own for share, own in zip(shares, metres[1:], strict=False)) / sum(shares)
+
+
 def layout_of(scenario: Scenario) -> Layout:
     """Return the names of a line's parts by place."""
     stations = list(scenario.stations)

@@ -13,7 +13,9 @@ from twin.line.build import build, store_names
 from twin.line.engine import compiled_available
 from twin.line.model import NO_SCRIPTS, Model, Scripts, model_of
 from twin.line.ready import line_for, line_once
+from twin.line.rules import state as st
 from twin.line.totals import Totals, totals_of
+from twin.scenario.faults import Fault, ScenarioError
 from twin.scenario.models import Scenario
 
 if TYPE_CHECKING:
@@ -68,6 +70,10 @@ def simulate(
     scripts : What really happened, in place of draws.
     then : Runs that will be asked for next; their numbers are drawn along, which is quicker.
     once : The scenario is made for this run alone, so its line need not be kept for another.
+
+    Raises
+    ------
+    ScenarioError : The line never gets on, or so slowly that the run would hardly ever end.
     """
     chosen = clock or ("simpy" if trace else "compiled")
     pure = chosen == "pure" or not compiled_available()
@@ -79,7 +85,7 @@ def simulate(
         lent = line_once(model, seed, run, scripts or NO_SCRIPTS, pure=pure)
     else:
         lent = line_for(model, seed, run, pure=pure, then=then)
-    with collector_resting(), lent as (line, draws):
+    with collector_resting(), lent as (line, draws), told_of_endless(line, model):
         line.trace = trace
         line.active_log = activity
         if chosen == "simpy":
@@ -91,6 +97,18 @@ def simulate(
             chosen = "pure" if pure else "compiled"
         totals = totals_of(line, model, store_names(model))
         return Run(scenario, seed, run, chosen, totals, _trace(line, model) if trace else None)
+
+
+@contextmanager
+def told_of_endless(line: Line, model: Model) -> Iterator[None]:
+    """Tell of a line that never gets on as of the fault of its scenario that it is."""
+    try:
+        yield
+    except OverflowError as endless:
+        busiest = max(line.machines, key=lambda machine: (machine.kind != st.SUPPLY, machine.coils))
+        place = f"stations.{model.layout.stations[busiest.station]}"
+        way_out = "Give every station a time, or the supply an interval, that is not next to nothing"
+        raise ScenarioError([Fault(model.scenario.file, 0, place, "", "", way_out, str(endless))]) from None
 
 
 @contextmanager

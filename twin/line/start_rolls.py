@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from twin.line.model import strip_per_kg
 from twin.line.rules import state as st
 from twin.line.streams import scale, uniforms
 from twin.scenario import Fault, ScenarioError
@@ -36,10 +37,11 @@ def put_rolls(builder: Builder, now: Mapping[str, RollsNow]) -> None:
 def run_in(builder: Builder, machine: st.Machine, name: str, now: RollsNow) -> None:
     """Let the rolls have run so far; the rest of their life is what is left to rolls that came so far."""
     rolls, used = machine.rolls, now.used.value
+    metres = strip_per_kg(builder.model, name)
     if now.used.dimension == "mass":
-        rolls.kilograms = used
+        rolls.kilograms, rolls.km = used, used * metres
     else:
-        rolls.km = used
+        rolls.km, rolls.kilograms = used, used / metres if metres > 0.0 else 0.0
     rolls.first = used <= 0.0
     station = builder.scenario.stations[name]
     own = station.rolls if isinstance(station, Mill) else None

@@ -72,6 +72,10 @@ class ScenarioError(ValueError):
         self.faults: tuple[Fault, ...] = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
+    def __reduce__(self) -> tuple[type[ScenarioError], tuple[tuple[Fault, ...]]]:
+        """Let it come back whole from another process."""
+        return type(self), (self.faults,)
+
 
 def shorten(value: object, length: int = 60) -> str:
     """Return a value as short text for a message: a page-long value must not fill the screen."""

@@ -111,14 +111,9 @@ def limit_km(now: Present) -> float:
 
 def km_per_kg(now: Present) -> float:
     """Return strip through the bite for the mass that enters the mill, over its usual coils. [km/kg]"""
-    from twin.line.model import model_of
+    from twin.line.model import model_of, strip_per_kg
 
-    model = model_of(now.scenario)
-    metres = model.tables[now.mill].m_per_kg
-    shares = [1.0, *(own.share or own.count or 1.0 for own in now.scenario.patterns.values())]
-    used = range(1, len(shares)) if len(shares) > 1 else range(1)
-    total = sum(shares[lane] for lane in used)
-    return sum(shares[lane] * metres[lane] for lane in used) / total / KM
+    return strip_per_kg(model_of(now.scenario), now.mill) / KM
 
 
 @dataclass

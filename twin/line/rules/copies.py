@@ -173,6 +173,7 @@ def copy_counts(source: Machine, target: Machine) -> None:
     target.coils = source.coils
     target.pieces = source.pieces
     target.stops = source.stops
+    target.refused = source.refused
     target.turned_away = source.turned_away
     target.charged_kg = source.charged_kg
 

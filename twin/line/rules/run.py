@@ -78,6 +78,8 @@ from twin.line.rules.work import refresh
 
 AT_ONCE: Final = 100_000
 """More than this cannot happen at one instant in a line that gets on."""
+MOST_EVENTS: Final = 50_000_000
+"""More than this happens in no run worth waiting for: some 500 years of a plant of ten stations."""
 
 
 def next_time(line: Line) -> float:
@@ -98,10 +100,13 @@ def count_at_once(line: Line) -> None:
     """Refuse a line in which something happens for ever without any time passing."""
     line.at_once += 1
     if line.at_once > AT_ONCE:
-        raise ValueError(
-            "the line never leaves one instant: work that takes no time is fed without end. "
-            "Give every station a time, or the supply an interval"
-        )
+        raise OverflowError("the line never leaves one instant: work that takes no time is fed without end")
+
+
+def give_up(line: Line) -> None:
+    """Refuse a line in which things happen so fast that its run would never end."""
+    passed = line.now - line.counting_since
+    raise OverflowError(f"{line.events} events in {passed:.3g} s of the line's time: the run would hardly ever end")
 
 
 def begin_starts(line: Line) -> None:
@@ -155,6 +160,8 @@ def step(line: Line, at: float) -> None:
         count_at_once(line)
     line.now = at
     line.events += 1
+    if line.events > MOST_EVENTS:
+        give_up(line)
     ring(line, line.due)
     settle(line)
 

@@ -650,7 +650,8 @@ class Machine:
         "knife_per_kg", "knife_shared", "knives", "lacks", "lane", "least", "left", "lent", "limit", "load",
         "load_shared", "loss", "losses", "m_per_kg", "never_starves", "new_mass", "new_pattern", "next_lane",
         "nominal", "number", "open", "out", "out_at", "out_end", "out_kg", "patience", "phase", "piece_kg",
-        "pieces", "place", "plans", "poked", "product", "rate", "reason", "restart", "restart_scrap", "rolls", "run_kg",
+        "pieces", "place", "plans", "poked", "product", "rate", "reason", "refused", "restart", "restart_scrap",
+        "rolls", "run_kg",
         "s_per_kg", "scrap", "scrap_due", "scrap_left", "scrap_reason", "segment", "setup", "setup_owed", "setup_scrap",
         "setup_shared", "shop", "shown_rate", "shown_starved", "since", "slow", "slowed_s", "slowest",
         "speed_factor", "speeds", "starved_by_flow", "state", "state_since", "station", "stay", "stay_left",
@@ -779,6 +780,7 @@ class Machine:
     every: Stream
     limit: i64
     turn_away: bool
+    refused: bool
     new_mass: float
     new_pattern: i64
     coil_kg: float
@@ -919,6 +921,7 @@ class Machine:
         self.every = spare.nothing
         self.limit = 0
         self.turn_away = False
+        self.refused = False
         self.new_mass = 0.0
         self.new_pattern = -1
         self.coil_kg = NEVER

@@ -48,6 +48,7 @@ def offer(line: Line, machine: Machine) -> None:
     elif machine.turn_away:
         take_out(machine)
         machine.turned_away += 1
+        machine.refused = True
         machine.phase = IDLE
         poke(line, machine)
     elif machine.give.capacity < 1.0:
@@ -63,6 +64,7 @@ def let_in(line: Line, machine: Machine) -> None:
     if machine.plans and line.planner.used and coil.pattern < 0:
         assign(line, coil, next_pattern(line))
     machine.phase = IDLE
+    machine.refused = False
     machine.began = line.now
     deliver(line, machine, coil)
     poke(line, machine)

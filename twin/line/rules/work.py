@@ -256,7 +256,7 @@ def show(line: Line, machine: Machine) -> None:
         show_work(line, machine)
     elif machine.phase == TIMED:
         runs = machine.task == LOAD or machine.task == UNLOAD or machine.kind >= GRINDER or machine.kind == SUPPLY
-        set_state(line, machine, RUNNING if runs else SETUP, machine.task_reason, False)
+        set_state(line, machine, RUNNING if runs else SETUP, machine.task_reason, machine.refused)
     elif machine.phase == ASKING:
         set_state(line, machine, WAITING, machine.task_reason, False)
     elif machine.phase == HOLD:
