@@ -268,6 +268,12 @@ def test_a_pattern_is_not_wider_than_the_strip_that_comes_for_it() -> None:
     ]
 
 
+def test_a_pattern_has_the_gauge_of_the_strip_that_comes_for_it_where_nothing_rolls() -> None:
+    """The 0.6 mm of one supply is none of the other's pattern, though both lie in one yard."""
+    thinner = TWO_SUPPLIES.replace("0.7 mm, pattern: B}", "0.6 mm, pattern: B}")
+    assert told(thinner) == ["patterns.B.thickness: no mill rolls this to 0.7 mm: the strip that comes is 0.6 mm"]
+
+
 @pytest.mark.parametrize(("every", "sound"), [("8 s", True), ("7 s", False), ("1e-12 s", False)])
 def test_a_supply_that_floods_the_line_is_refused(every: str, sound: bool) -> None:
     """20 500 h are 73.8 million seconds: ten million coils at one every 7.38 s."""

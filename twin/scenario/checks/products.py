@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from twin.scenario.building import Draft
 from twin.scenario.checks.flow import Link, links
-from twin.scenario.checks.routes import Route, Sources, route, sources
+from twin.scenario.checks.routes import Route, route
 from twin.scenario.faults import Placed, Problem
 from twin.scenario.models import Caster, Cutter, Mill, Pattern, Profiler, Slitter, Supply
 
@@ -16,13 +17,21 @@ _SHORT = 1e-9
 """Lengths that differ by less are the same: a millionth of a millimetre. [m]"""
 
 
+class Strip(NamedTuple):
+    """Strip that is cast or supplied: by which station, how wide and thick [m], for which pattern (None: any)."""
+
+    station: str
+    width: float
+    thickness: float
+    pattern: str | None
+
+
 def check(found: Draft) -> list[Placed]:
     """Return every problem of patterns and products."""
     problems = [*_shares(found), *(_needed(found) if not found.problems else ())]
-    entry = sources(found)
     for name, pattern in found.parts.get("patterns", {}).items():
         problems += _fits(found, name, pattern)
-        problems += _rolled(found, name, pattern, entry)
+        problems += _rolled(found, name, pattern)
     return problems
 
 
@@ -65,26 +74,27 @@ def _needed(found: Draft) -> Iterator[Placed]:
             yield ("stations", name), Problem(message, way_out="Add patterns and products, or make it a step")
 
 
-def _coming(found: Draft) -> list[tuple[str, float, str | None]]:
-    """Return station, width and pattern (None: as the plan says) of all strip that is cast or supplied. [m]"""
-    coming: list[tuple[str, float, str | None]] = []
+def _coming(found: Draft) -> list[Strip]:
+    """Return all strip that is cast or supplied."""
+    coming: list[Strip] = []
     for name, station in found.parts.get("stations", {}).items():
         if isinstance(station, Caster):
-            coming.append((name, station.width, None))
+            coming.append(Strip(name, station.width, station.thickness, None))
         elif isinstance(station, Supply):
-            coming.append((name, station.coil.width, station.coil.pattern))
+            coil = station.coil
+            coming.append(Strip(name, coil.width, coil.thickness, coil.pattern))
     return coming
 
 
 def _fits(found: Draft, name: str, pattern: Pattern) -> Iterator[Placed]:
     """Yield a problem when the mother coil's width is not known or not what comes, or when the rings are wider."""
     coming = _coming(found)
-    own = {width: station for station, width, of in coming if of in (None, name)}
+    own = {one.width: one.station for one in coming if one.pattern in (None, name)}
     strip = pattern.width if pattern.width is not None else min(own, default=None)
     if len({round(width / _SHORT) for width in own}) > 1:
         yield ("patterns", name, "width"), _several(name, own)
-    elif pattern.width is None and len({round(width / _SHORT) for _, width, _ in coming}) > 1 and own:
-        message = f"strip of {_shown(*sorted({width for _, width, _ in coming}))} comes into the line"
+    elif pattern.width is None and len({round(one.width / _SHORT) for one in coming}) > 1 and own:
+        message = f"strip of {_shown(*sorted({one.width for one in coming}))} comes into the line"
         way_out = f"Write the width of this pattern's coils: width: {_shown(*own)}"
         yield ("patterns", name, "width"), Problem(f"{message}, and this pattern has no width", way_out=way_out)
     elif strip is not None and own and strip > max(own) + _SHORT:
@@ -121,13 +131,13 @@ def _rings_fit(found: Draft, name: str, pattern: Pattern, strip: float) -> Itera
         )
 
 
-def _rolled(found: Draft, name: str, pattern: Pattern, entry: dict[str, Sources]) -> Iterator[Placed]:
+def _rolled(found: Draft, name: str, pattern: Pattern) -> Iterator[Placed]:
     """Yield a problem when no mill rolls the pattern's gauge, or when nothing rolls and other strip comes."""
     if not found.whole("stations"):
         return
     stations = found.parts.get("stations", {})
     mills = [own for key, own in stations.items() if isinstance(own, Mill) and key not in pattern.skips]
-    comes = sorted({thickness for one in entry.values() for thickness in one.thicknesses})
+    comes = sorted({one.thickness for one in _coming(found) if one.pattern in (None, name)})
     gauge, here = _shown(pattern.thickness), ("patterns", name, "thickness")
     if not mills and comes and pattern.thickness not in comes:
         limit = _shown(*comes)

@@ -11,9 +11,8 @@ from twin.scenario.models import Caster, Pattern, Supply
 
 @dataclass(slots=True)
 class Sources:
-    """The strip that comes to a station: widths and thicknesses as cast or supplied, and if a mill was passed."""
+    """The strip that comes to a station: thicknesses as cast or supplied, and if a mill was passed."""
 
-    widths: set[float] = field(default_factory=set)
     thicknesses: set[float] = field(default_factory=set)
     rolled: bool = False
 
@@ -29,13 +28,13 @@ def sources(found: Draft) -> dict[str, Sources]:
     into = {name: Sources() for name in found.names("stations")}
     for station in found.parts.get("stations", {}).values():
         if isinstance(station, Caster):
-            _spread(chain, station.to, (station.width, station.thickness), into)
+            _spread(chain, station.to, station.thickness, into)
         elif isinstance(station, Supply):
-            _spread(chain, station.to, (station.coil.width, station.coil.thickness), into)
+            _spread(chain, station.to, station.coil.thickness, into)
     return into
 
 
-def _spread(chain: list[Link], store: str | None, strip: tuple[float, float], into: dict[str, Sources]) -> None:
+def _spread(chain: list[Link], store: str | None, thickness: float, into: dict[str, Sources]) -> None:
     """Tell every station behind a store what strip comes, and whether it came through a mill."""
     todo, met = [(store, False)], set[tuple[str | None, bool]]()
     while todo:
@@ -45,8 +44,7 @@ def _spread(chain: list[Link], store: str | None, strip: tuple[float, float], in
         met.add(place)
         for link in (link for link in chain if link.source == place[0]):
             here = into[link.station]
-            here.widths.add(strip[0])
-            here.thicknesses.add(strip[1])
+            here.thicknesses.add(thickness)
             here.rolled = here.rolled or place[1]
             todo.append((link.to, place[1] or link.kind == "mill"))
 
