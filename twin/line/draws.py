@@ -20,7 +20,7 @@ SMALLEST_BLOCK = 32
 FIRST_BLOCK = 96
 LARGEST_BLOCK = 6144
 RESERVE = 16  # as in the rules: a stream with fewer numbers left asks for more
-KEPT_NUMBERS = 2_000_000  # 16 MB
+KEPT_NUMBERS = 500_000  # 4 MB, and with all that is around short runs seven times as much
 AHEAD = 4  # runs whose numbers are drawn at once; the arrays of more of them leave the processor's cache
 
 
