@@ -62,7 +62,7 @@ def make_ready(builder: Builder, seed: int, run: int, then: Sequence[int] = ()) 
 
 def builder_of(model: Model, scripts: Scripts, *, pure: bool, later: Sequence[Scripts] = ()) -> Builder:
     """Return what has built a line, of the plain or the compiled classes, with room for records that come `later`."""
-    builder = Builder(model, scripts, later, rules_of("state", pure=pure), rules_of("vectors", pure=pure))
+    builder = Builder(model, scripts, later, rules_of("state", pure=pure), rules_of("setting", pure=pure))
     put_together(builder)
     return builder
 

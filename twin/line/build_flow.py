@@ -100,7 +100,7 @@ def order(builder: Builder) -> None:
     line.clocks += [segment.clock for segment in line.segments if segment.stores]
     for place, clock in enumerate(line.clocks):
         clock.place = place
-        line.due_at = builder.push(line.due_at, clock.at)
+        builder.add_due(line, clock.at)
     clocks = [calendar.clock for calendar in line.calendars if calendar.turns]
     clocks += [store.clock for store in line.stores if store.rest > 0.0 or store.keeps < st.NEVER]
     clocks += [slot.clock for slot in line.slots]

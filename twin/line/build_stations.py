@@ -57,13 +57,13 @@ def set_common(builder: Builder, machine: st.Machine, station: Station) -> None:
     machine.discrete = name not in builder.model.flowing
     machine.takes = list(builder.ways.takes[name])
     machine.plans = name in builder.ways.planners
-    machine.fixed_s = builder.column_of(numbers.fixed_s)
-    machine.s_per_kg = builder.column_of(numbers.s_per_kg)
-    machine.m_per_kg = builder.column_of(numbers.m_per_kg)
-    machine.speeds = builder.column_of(numbers.speeds)
-    machine.piece_kg = builder.column_of(numbers.piece_kg)
-    machine.end_kg = builder.column_of(numbers.end_kg)
-    machine.keep_share = builder.column_of(numbers.keep_share)
+    machine.fixed_s = numbers.fixed_s
+    machine.s_per_kg = numbers.s_per_kg
+    machine.m_per_kg = numbers.m_per_kg
+    machine.speeds = numbers.speeds
+    machine.piece_kg = numbers.piece_kg
+    machine.end_kg = numbers.end_kg
+    machine.keep_share = numbers.keep_share
     machine.never_starves = station.source is None and not machine.discrete
     if not machine.discrete:
         machine.nominal = machine.want = numbers.nominal
@@ -149,7 +149,7 @@ def set_slitter(builder: Builder, machine: st.Machine, station: Slitter, key: st
     machine.knives = builder.stream(f"{key}/knives", station.knives.takes)
     machine.knife_shared = builder.crew(station.knives.needs)
     machine.knife_each = machine.knife_left = station.knives.every.value
-    zeros, ones = (builder.column_of([value] * builder.ways.lanes) for value in (0.0, 1.0))
+    zeros, ones = [0.0] * builder.ways.lanes, [1.0] * builder.ways.lanes
     per_kg = {"length": machine.m_per_kg, "mass": ones, "time": machine.s_per_kg}
     per_coil = {"coils": ones, "time": machine.fixed_s}
     machine.knife_per_kg = per_kg.get(station.knives.every.dimension, zeros)
@@ -181,13 +181,13 @@ def set_pieces(builder: Builder, machine: st.Machine, station: Cutter | Profiler
 
 def set_whole_coils(builder: Builder, machine: st.Machine, key: str) -> None:
     """A cutter that hands its coils on works each in one time: the change and its pieces."""
-    machine.s_per_kg = builder.column_of(
+    machine.s_per_kg = [
         1.0 / (speed * kilograms) if speed > 0.0 else 0.0
         for speed, kilograms in zip(machine.speeds, machine.piece_kg, strict=True)
-    )
+    ]
     machine.crop = 1.0 - machine.gain
     machine.extra.append(machine.coil_change)
-    machine.extra_times.append(builder.column_of([1.0] * builder.ways.lanes))
+    machine.extra_times.append([1.0] * builder.ways.lanes)
 
 
 def set_flying(builder: Builder, machine: st.Machine, station: Cutter | Profiler) -> None:
@@ -235,7 +235,7 @@ def set_drawn_times(builder: Builder, machine: st.Machine, name: str, key: str) 
     """Set the times that are drawn for each coil."""
     for what, law, often in builder.model.tables[name].drawn:
         machine.extra.append(builder.stream(f"{key}/{what}", law))
-        machine.extra_times.append(builder.column_of(often))
+        machine.extra_times.append(often)
 
 
 def cause(builder: Builder, machine: st.Machine, failure: Failure, key: str) -> st.Cause:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from types import ModuleType
 
 from twin.line.draws import Draws
 from twin.line.model import Model, Scripts
 from twin.line.rules import state as st
-from twin.line.rules.vectors import Floats
 from twin.scenario.laws import Law
 
 LOWEST_PLACE = 999
@@ -17,13 +16,12 @@ LOWEST_PLACE = 999
 class Builder:
     """What is at hand while one line is put together: the model, the classes, and the builder made so far.
 
-    `make` is the module of classes, the plain or the compiled ones, `push` appends to their columns of numbers and
-    `column_of` makes one.
+    `make` is the module of classes, the plain or the compiled ones, and `setting` that of what only they may set.
     `later` are records for which the line is to have room, but which are put in only when it is ready.
     """
 
     def __init__(
-        self, model: Model, scripts: Scripts, later: Sequence[Scripts], rules: ModuleType, vectors: ModuleType
+        self, model: Model, scripts: Scripts, later: Sequence[Scripts], rules: ModuleType, setting: ModuleType
     ) -> None:
         self.model = model
         self.scenario = model.scenario
@@ -31,13 +29,11 @@ class Builder:
         self.scripts = scripts
         self.later = later
         self.make = rules
-        self.push: Callable[[Floats, float], Floats] = vectors.push
-        self.column_of: Callable[[Iterable[float]], Floats] = vectors.column_of
+        self.add_due: Callable[[st.Line, float], None] = setting.add_due
         self.spare: st.Spare = rules.Spare()
         self.line: st.Line = rules.Line(self.spare)
-        self.draws = Draws(
-            self.line, scripts, {name for part in later for name in part.draws}, model.used, self.column_of
-        )
+        later_names = {name for part in later for name in part.draws}
+        self.draws = Draws(self.line, scripts, later_names, model.used, setting.hand)
         self.calendars: dict[str, st.Calendar] = {}
         self.shared: dict[str, st.Shared] = {}
         self.stores: dict[str, list[st.Store]] = {}

@@ -12,7 +12,6 @@ import numpy as np
 from twin.line.model import Scripts
 from twin.line.normal import Floats
 from twin.line.rules import state as st
-from twin.line.rules.vectors import Floats as Column
 from twin.line.streams import Source, Wanted, drawn, scale, source
 from twin.scenario.laws import Constant, Law
 
@@ -24,7 +23,7 @@ KEPT_NUMBERS = 500_000  # 4 MB, and with all that is around short runs seven tim
 AHEAD = 4  # runs whose numbers are drawn at once; the arrays of more of them leave the processor's cache
 
 
-ColumnOf = Callable[[Iterable[float]], Column]
+Hand = Callable[[st.Stream, Iterable[float]], None]
 
 
 class Span(NamedTuple):
@@ -105,13 +104,13 @@ class Draws:
     """
 
     def __init__(
-        self, line: st.Line, scripts: Scripts, later: Container[str], used: dict[str, int], column_of: ColumnOf
+        self, line: st.Line, scripts: Scripts, later: Container[str], used: dict[str, int], hand: Hand
     ) -> None:
         self.line = line
         self.scripts = scripts
         self.later = later
         self.used = used
-        self.column_of = column_of
+        self.hand = hand
         self.seed = 0
         self.run = 0
         self.asked: set[str] = set()
@@ -152,10 +151,6 @@ class Draws:
         stream = self.line.streams[place]
         self.hand(stream, np.concatenate((recorded, stream.values)))
         stream.constant = False
-
-    def hand(self, stream: st.Stream, numbers: Floats) -> None:
-        """Give a stream the numbers that it has from now on."""
-        stream.values = self.column_of(numbers)
 
     def refill(self) -> None:
         """Double the numbers of the streams that ran low, and drop what has been used."""

@@ -96,26 +96,26 @@ class Gathering:
             )
         self.scenario, self.seed, self.wanted, self.group = scenario, seed, wanted, group
         self.runs = 0
-        self._values: list[FloatArray] = []
-        self._good: list[FloatArray] = []
-        self._days: list[FloatArray] = []
+        self._values = np.empty((0, 0))
+        self._days = np.empty((0, 0))
+        self._good = 0
         self._last: Batch | Replications | None = None
         if known is not None:
             self.take(known)
 
     def take(self, made: Batch | Replications) -> None:
         """Add the runs that come next."""
+        if self._last is None:
+            self._good = next(i for i, column in enumerate(columns(made.layout)) if column.path == ("line", "good"))
         self._last = made
+        self._values = _with(self._values, self.runs, made.values, self.wanted)
+        self._days = _with(self._days, self.runs, made.day_good_kg, self.wanted)
         self.runs += len(made.values)
-        self._values.append(made.values)
-        self._days.append(made.day_good_kg)
-        good = next(i for i, column in enumerate(columns(made.layout)) if column.path == ("line", "good"))
-        self._good.append(made.values[:, good])
 
     @property
     def good(self) -> FloatArray:
         """Return what the line made in each run so far. [t/h]"""
-        return np.concatenate(self._good) if self._good else np.empty(0)
+        return self._values[: self.runs, self._good] if self.runs else np.empty(0)
 
     def replications(self, runs: int | None = None, stopped: Stopped = "") -> Replications:
         """Return the first `runs` runs, all of them if left out."""
@@ -128,10 +128,25 @@ class Gathering:
             layout=last.layout,
             length_s=last.length_s,
             warm_up_s=last.warm_up_s,
-            values=np.concatenate(self._values)[:runs],
-            day_good_kg=np.concatenate(self._days)[:runs],
+            values=self._values[: self.runs][:runs],
+            day_good_kg=self._days[: self.runs][:runs],
             day_start_s=last.day_start_s,
             wanted=self.wanted,
             stopped=stopped,
             group=self.group,
         )
+
+
+def _with(rows: FloatArray, used: int, more: FloatArray, wanted: int) -> FloatArray:
+    """Return rows, of which some are used, with more behind these: in their place if there is room, else in a new one.
+
+    Rows that are used never change, so that whoever has seen them may keep them.
+    """
+    end = used + len(more)
+    if end > len(rows):
+        room = np.empty((max(end, wanted if used == 0 else 2 * used), more.shape[1]))
+        if used:
+            room[:used] = rows[:used]
+        rows = room
+    rows[used:end] = more
+    return rows

@@ -736,11 +736,11 @@ class Machine:
     out_end: i64
     hold_since: float
     # times and tables by lane
-    fixed_s: Floats
-    s_per_kg: Floats
-    m_per_kg: Floats
+    fixed_s: list[float]
+    s_per_kg: list[float]
+    m_per_kg: list[float]
     extra: list[Stream]
-    extra_times: list[Floats]
+    extra_times: list[list[float]]
     time: Stream
     crop: float
     loss: Stream
@@ -762,8 +762,8 @@ class Machine:
     knives: Stream
     knife_each: float
     knife_left: float
-    knife_per_kg: Floats
-    knife_per_coil: Floats
+    knife_per_kg: list[float]
+    knife_per_coil: list[float]
     knife_shared: Shared
     coil_change: Stream
     coil_scrap: Stream
@@ -771,10 +771,10 @@ class Machine:
     tool_change: Stream
     tool_shared: Shared
     first_off: Stream
-    piece_kg: Floats
-    end_kg: Floats
-    keep_share: Floats
-    speeds: Floats
+    piece_kg: list[float]
+    end_kg: list[float]
+    keep_share: list[float]
+    speeds: list[float]
     product: i64
     # supply and caster
     every: Stream
@@ -878,9 +878,9 @@ class Machine:
         self.out_at = 0
         self.out_end = 0
         self.hold_since = 0.0
-        self.fixed_s = no_floats()
-        self.s_per_kg = no_floats()
-        self.m_per_kg = no_floats()
+        self.fixed_s = []
+        self.s_per_kg = []
+        self.m_per_kg = []
         self.extra = []
         self.extra_times = []
         self.time = spare.nothing
@@ -904,8 +904,8 @@ class Machine:
         self.knives = spare.nothing
         self.knife_each = NEVER
         self.knife_left = NEVER
-        self.knife_per_kg = no_floats()
-        self.knife_per_coil = no_floats()
+        self.knife_per_kg = []
+        self.knife_per_coil = []
         self.knife_shared = NO_SHARED
         self.coil_change = spare.nothing
         self.coil_scrap = spare.nothing
@@ -913,10 +913,10 @@ class Machine:
         self.tool_change = spare.nothing
         self.tool_shared = NO_SHARED
         self.first_off = spare.nothing
-        self.piece_kg = no_floats()
-        self.end_kg = no_floats()
-        self.keep_share = no_floats()
-        self.speeds = no_floats()
+        self.piece_kg = []
+        self.end_kg = []
+        self.keep_share = []
+        self.speeds = []
         self.product = -1
         self.every = spare.nothing
         self.limit = 0
