@@ -16,6 +16,7 @@ from dash import Dash, html, set_props
 from flask import Response, request
 
 from dashboard import frame_calls, tables
+from dashboard.callers import set_callers
 from dashboard.compress import set_compression
 from dashboard.drive import Office
 from dashboard.guard import content_policy, set_guards, set_headers
@@ -92,6 +93,7 @@ def create_app(settings: Settings, pages: Sequence[Page] = PAGES) -> Dash:
     office = Office(settings, Plants(settings.plants), new_jobs(settings))
     hashes = [script_hash(THEME_SCRIPT)]
     set_guards(app.server, settings)
+    set_callers(app)
     set_headers(app.server, lambda: content_policy(hashes))
     if settings.compress:
         set_compression(app.server)
