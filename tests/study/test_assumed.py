@@ -1,8 +1,10 @@
 """What an answer takes for granted."""
 
+from pathlib import Path
+
 from study_texts import TANDEM
 
-from twin.scenario import loads
+from twin.scenario import apply_set, load, loads
 from twin.study.assumed import assumed, finished_stores
 
 
@@ -26,3 +28,11 @@ def test_a_station_with_failures_is_not_said_never_to_stop() -> None:
 
 def test_a_finished_store_is_one_that_nobody_draws_on() -> None:
     assert finished_stores(loads(TANDEM)) == {"done"}
+
+
+def test_a_caster_that_can_wait_is_said_to_bear_it_again_and_again(root: Path) -> None:
+    plant = load(root / "scenarios" / "hollin_weir.yaml")
+
+    assert "Taken to bear one hold after the other, each no longer than its patience: caster." in assumed(plant)
+    hasty = apply_set(plant, "stations.caster.patience", "0 min")
+    assert not any("hold after the other" in sentence for sentence in assumed(hasty))

@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from twin.indicators.verdict import length_in_words
 from twin.scenario import Law, Scenario
+from twin.scenario.models import Caster
 
 HOUR_S = 3600.0
 BEGINNINGS = {
@@ -22,12 +23,14 @@ def assumed(scenario: Scenario) -> list[str]:
     """Return what the numbers of a scenario rest on, one sentence each."""
     stations = scenario.stations
     lifting = [name for name, own in stations.items() if own.handling is None and _lifts(scenario, own.source)]
+    holding = [name for name, own in stations.items() if isinstance(own, Caster) and own.patience > 0.0]
     said = [
         _listed(
             "Taken never to stop, as no failures are given", [n for n, own in stations.items() if not own.failures]
         ),
         _listed("Taken to work day and night", [n for n, own in stations.items() if own.calendar in (None, "always")]),
         _listed("Taken to need no time for lifting coils", lifting),
+        _listed("Taken to bear one hold after the other, each no longer than its patience", holding),
         _demand(scenario),
         _scatter(scenario),
         _start(scenario),
