@@ -104,8 +104,9 @@ def _next(told: Plain, units: Units) -> list[Component]:
         for one in parts["record_next"]
     ]
     now = f"{said.half(wide, units)} {units.mass}/week would become"
+    note = said.NEAR + (said.MORE_THAN_ALL if sum(one["share"] for one in parts["record_next"]) > 1.0 else "")
     drawn = record_next(rows, _ends(parts["answer"], units), becomes=now, unit=f"{units.mass}/week")
-    return [head, html.P(said.NEAR, className="note"), drawing(drawn, id="doubt-next")]
+    return [head, html.P(note, className="note"), drawing(drawn, id="doubt-next")]
 
 
 def _take(answer: Plain, units: Units) -> list[Component]:

@@ -19,6 +19,8 @@ NEAR = (
     "log comes near it. Shares are of the variance that comes from what is not known; below 5\u00a0% none is named."
 )
 
+MORE_THAN_ALL = " Each is found by itself from few plants, so together they may come to more than the whole."
+
 
 def kinds(told: Plain) -> tuple[int, int, int]:
     """Return how many numbers there are, how many are measured and how many are not."""

@@ -36,6 +36,8 @@ from twin.version import VERSION
 
 NEWS_EVERY_S = 0.4
 CURVE_RUNS = 20
+PARTS = 4
+"""The ways to change the line, cheaper moves, what takes over then, where the advice turns."""
 Plain = dict[str, Any]
 
 
@@ -54,15 +56,23 @@ class Keeper:
     known: str = ""
     began: float = field(default_factory=time.monotonic)
     told: float = 0.0
+    part: int = 1
+    last: Step = Step("", 0, 1)
     results: Plain | None = None
     half: float | None = None
     doubt: Plain | None = None
 
     def step(self, step: Step) -> None:
         """Tell how far it is, now and then."""
+        self.last = step
         if time.monotonic() - self.told > NEWS_EVERY_S:
-            self.told = time.monotonic()
-            self.desk.tell({"done": step.done, "wanted": step.wanted, "half": self.half, "what": step.what})
+            self.tell()
+
+    def tell(self) -> None:
+        """Tell how far it is: which part of how many, what it is at in there, and how many runs of that."""
+        self.told, step = time.monotonic(), self.last
+        what = f"part {self.part} of {PARTS}, {step.what}"
+        self.desk.tell({"done": step.done, "wanted": step.wanted, "half": self.half, "what": what})
 
     def found(self, comparison: Comparison) -> None:
         """Keep the answer so far."""
@@ -96,7 +106,7 @@ class Keeper:
         }
         answers.write(self.folder, self.key, {}, "week.json")
         answers.write(self.folder, self.key, answer)
-        self.desk.tell({"done": answer["done"], "wanted": answer["wanted"], "half": self.half, "what": "kept"})
+        self.tell()
 
 
 def options(
@@ -157,10 +167,14 @@ def more_of(found: Comparison, maker: Maker, keeper: Keeper) -> bool:
     if now is None or told is None or results is None:
         return True
     try:
+        keeper.part = 2
         moves = ladder(found.today.made, now, maker, known=found.made)
         results["ladder"] = None if moves is None else plain_ladder(moves)
+        keeper.part = 3
         keeper.keep(whole=False)
         results["stairs"] = plain_stairs(stairs(found.today.made, maker, now=now))
+        keeper.part = 4
+        keeper.keep(whole=False)
         results["turns"] = plain_turns(turning(found, told, maker))
     except NothingMadeError:
         return False

@@ -15,6 +15,7 @@ from twin.line import simulate
 from twin.logs.write import log_of
 from twin.scenario import apply_settings, loads
 
+TWO = "options: {quick packer: {set: {stations.packer.time: 45 min}}}\n"
 TABLES = ("stops", "output")
 TIMES = ("start", "end", "time")
 
@@ -100,6 +101,23 @@ def test_the_new_scenario_runs_with_what_the_log_leaves_open(answered: Result, p
     assert (told["mode"], told["measured"], told["numbers"]) == ("uncertain", 6, 6)
     assert 0.0 < told["doubt"]["log_share"] <= 1.0
     assert {"from_log", "from_runs", "runs_only", "record_next", "words"} <= set(told["doubt"])
+
+
+def test_the_printed_answers_say_how_the_inputs_were_taken(answered: Result, plant: Path) -> None:
+    assert answered.exit_code == 0
+    (plant / "two.yaml").write_text(LINE + TWO, encoding="utf-8")
+    few = ("--runs", 4, "--workers", 1)
+
+    drawn = passline("run", plant / "measured.yaml", "--inputs", "uncertain", *few)
+    best = passline("run", plant / "measured.yaml", *few)
+    beside = passline("compare", plant / "two.yaml", "--inputs", "uncertain", *few, "--report", plant / "two.html")
+
+    said = "Inputs are drawn as uncertain as they are (6 of 6 measured), anew for every 2 runs: the intervals hold that"
+    assert said in plain(drawn.stdout)
+    assert "uncertain" not in plain(best.stdout)
+    none = "Inputs are drawn as uncertain as they are (none of 6 measured), anew for every 2 runs"
+    assert none in plain(beside.stdout)
+    assert none in plain((plant / "two.html").read_text(encoding="utf-8"))
 
 
 def test_a_file_that_is_there_is_not_replaced(answered: Result, plant: Path) -> None:

@@ -54,6 +54,9 @@ class Curve:
 
 FLAT = 0.005
 LINE_PX = 16.0
+BESIDE, REACH = 0.25, 0.45
+"""Curves that climb within so much of the years stand together, and names reach so far, as a share of the drawing."""
+LOWEST_NAME_PX = 182.0
 KINDS = ("pl-curve-heavy", "pl-curve", "pl-curve pl-dashed", "pl-curve pl-dotted")
 
 
@@ -97,29 +100,33 @@ def _half_way(curve: Curve) -> float | None:
 def _curve_name(curve: Curve, curves: Sequence[Curve], years: float, scale: Upright) -> str:
     """Return the name of a curve, each part on a line: beside where it has climbed half its way, else above the floor.
 
-    Names of curves that climb at about the same time stand one below the other, beside the last of them.
+    Names of curves that climb at about the same time stand one below the other, beside the last of them; a name as wide
+    as half the drawing, as on a phone, does not reach into that of a curve that climbs later.
     """
     parts = curve.title.split(" + ")
     lines = [parts[0], *(f"+ {part}" for part in parts[1:])]
     at = _half_way(curve)
-    near = [one for one in curves if _near(_half_way(one), at, years)]
-    taken = sum(1 + one.title.count(" + ") for one in near[: near.index(curve)])
+    near = [one for one in curves if _near(_half_way(one), at, BESIDE * years)]
+    about = [one for one in curves if _near(_half_way(one), at, REACH * years)]
+    taken = sum(1 + one.title.count(" + ") for one in about[: about.index(curve)])
     if at is None:
         x, y, left = 0.72 * years, scale.y(0.0) - 8 - LINE_PX * (len(lines) - 1 + taken), True
     else:
         x = max(found for one in near if (found := _half_way(one)) is not None)
         left = x / years < 0.55
-        y = scale.y(50 * max(curve.chance)) + LINE_PX * taken
+        lines_of_all = sum(1 + one.title.count(" + ") for one in about)
+        top = min(scale.y(50 * max(curve.chance)), max(LINE_PX, LOWEST_NAME_PX - LINE_PX * (lines_of_all - 1)))
+        y = top + LINE_PX * taken
     place = percent(100 * x / years + (2.5 if left else -2.5))
     class_ = "pl-note pl-halo" + ("" if left else " pl-end")
     return "".join(text(place, y + LINE_PX * i, line, class_) for i, line in enumerate(lines))
 
 
-def _near(one: float | None, other: float | None, years: float) -> bool:
+def _near(one: float | None, other: float | None, within: float) -> bool:
     """Return whether two curves climb at about the same time, or both stay at the floor."""
     if one is None or other is None:
         return one is other
-    return abs(one - other) < 0.25 * years
+    return abs(one - other) < within
 
 
 @dataclass(frozen=True)

@@ -66,7 +66,7 @@ def honest_interval(
     scale = scale_about(outer, unit)
     lines = ""
     if today is not None and scale.low < today < scale.high:
-        lines = tag("line", class_="pl-today", x1=scale.x(today), x2=scale.x(today), y1=22, y2=86)
+        lines = tag("line", class_="pl-today", x1=scale.x(today), x2=scale.x(today), y1=22, y2=68)
     for value in ticks(scale.low, scale.high, 6):
         x = scale.x(value)
         lines += tag("line", class_="pl-grid-line", x1=x, x2=x, y1=24, y2=86)

@@ -11,7 +11,7 @@ from dash.development.base_component import Component
 from flask import Flask, Response, abort, request
 
 from dashboard import answers
-from dashboard.ask import Ask, address, from_plain
+from dashboard.ask import UNCERTAIN, Ask, address, from_plain
 from dashboard.doubt_view import DOUBT_TABLES
 from dashboard.doubt_words import sure
 from dashboard.drive import Office, Study
@@ -204,11 +204,12 @@ def register_answer(app: Dash, office: Office) -> None:
 def register_number(app: Dash, office: Office, curves: Jobs) -> None:
     """Put the numbers of the plant into the list, and the chosen one on the slider."""
 
-    @app.callback(Output("buy-numbers", "children"), Input("ask", "data"))
-    def name_numbers(ask: Plain | None) -> list[Component]:
+    @app.callback(Output("buy-numbers", "children"), Output("buy-at-best", "hidden"), Input("ask", "data"))
+    def name_numbers(ask: Plain | None) -> tuple[list[Component], bool]:
         plant = opened(office, ask)
         curves.warm()
-        return options_parts.listed(options_numbers.movable(plant.base)) if plant is not None else []
+        at_best = not ask or from_plain(ask).inputs != UNCERTAIN
+        return options_parts.listed(options_numbers.movable(plant.base)) if plant is not None else [], at_best
 
     @app.callback(
         Output("buy-slider", "max"),

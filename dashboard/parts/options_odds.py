@@ -20,7 +20,9 @@ Plain = Mapping[str, Any]
 Ring = tuple[str, int, int]
 
 
-def odds_drawn(results: Plain, shown: Sequence[Plain]) -> tuple[str, tuple[str, ...]] | None:
+def odds_drawn(
+    results: Plain, shown: Sequence[Plain], *, uncertain: bool = False
+) -> tuple[str, tuple[str, ...]] | None:
     """Return a sentence with rings, and curves by years from the order; nothing where no way has a price."""
     rows = [row for row in shown if row["odds"] is not None]
     if not rows:
@@ -32,7 +34,9 @@ def odds_drawn(results: Plain, shown: Sequence[Plain]) -> tuple[str, tuple[str, 
     years = min(results["terms"]["years"], 8.0)
     rises = any(not curve.settled(SETTLED_YEARS) for curve in curves)
     doubts = any(results["terms"][f"doubt_{name}"] for name in ("capex", "contribution", "delivery"))
-    of_what = "random weeks and uncertain money together" if doubts else "random weeks"
+    drawn_of = ["random weeks", *(["what is not known of the plant"] if uncertain else [])]
+    drawn_of += ["uncertain money"] if doubts else []
+    of_what = f"{', '.join(drawn_of[:-1])} and {drawn_of[-1]} together" if len(drawn_of) > 1 else drawn_of[0]
     note = (
         f"Each ring is one of {RINGS} futures: {of_what}. Filled: paid back within {asked:g} years of the order. "
         + ("Below: chances in 100 of having paid back, by years from the order." if rises else SETTLED)

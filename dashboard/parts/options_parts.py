@@ -25,6 +25,7 @@ from twin.study.compare import possible
 Plain = Mapping[str, Any]
 PAIRS = (("chances", ("turns", "rests")), ("hours", ("added",)))
 MOST_SUMS = 28
+MOVED_AT_BEST = "The other numbers are at their best estimates here, so intervals are narrower than those above."
 AT_BEST = "What limits each line, and the curve of any number below, take the best estimates."
 
 
@@ -117,6 +118,7 @@ def any_number() -> html.Section:
         html.Div(id="buy-curve", className="drawing"),
     ]
     note = "Any number of the scenario: how the line answers as it is moved, on the same random weeks."
+    inner.insert(0, html.P(MOVED_AT_BEST, id="buy-at-best", className="note", hidden=True))
     return section("Move any number", note, inner)
 
 

@@ -27,6 +27,10 @@ MOST_THRESHOLDS = 4
 LIMITS_SHOWN = 2
 WEEK_H = 168.0
 NOTE_LETTERS = 60
+BOTH = ", which holds the luck of the runs and what is not known of the plant"
+LIMITS_AT_BEST = " What limits is found with the numbers of the plant at their best estimates."
+ALL_PLANTS = " The runs have plants of their own; this is the mean of all."
+GATES_OF_MEAN = " The gates are those of the mean of all plants that were drawn."
 AT_BEST = " The numbers of the plant are at their best estimates here: the intervals are those of the runs alone."
 LIKELY = 0.1
 SOON_YEARS = 0.05
@@ -65,11 +69,11 @@ def pieces(results: Plain, units: Units, *, key: str = "", short: bool = False, 
     """
     rows = telling(results, ROWS_SHORT) if short else list(results["rows"])
     made = [
-        ways(results, rows, units),
-        chances(results, telling(results, RINGS_SHORT) if short else rows),
-        turns(results, units, key, 3 if short else MOST_THRESHOLDS),
+        ways(results, rows, units, uncertain=uncertain),
+        chances(results, telling(results, RINGS_SHORT) if short else rows, uncertain=uncertain),
+        turns(results, units, key, 3 if short else MOST_THRESHOLDS, uncertain=uncertain),
         rests(results),
-        hours(results, key),
+        hours(results, key, uncertain=uncertain),
         added(results, units),
         place(results, telling(results, PLACE_SHORT) if short else rows),
         cheaper(results, units, MOVES_SHORT if short else MOST_MOVES, uncertain=uncertain),
@@ -93,7 +97,7 @@ def telling(results: Plain, most: int) -> list[Plain]:
     return [rows[i] for i in sorted(list(ranked)[:most])]
 
 
-def ways(results: Plain, rows: Sequence[Plain], units: Units) -> Piece:
+def ways(results: Plain, rows: Sequence[Plain], units: Units, *, uncertain: bool = False) -> Piece:
     """Return today and the ways to change it, drawn on one scale."""
     money = results["currency"]
     heads = [f"good {units.mass}/week", "change against today", "crews", "lead time, h"]
@@ -114,10 +118,11 @@ def ways(results: Plain, rows: Sequence[Plain], units: Units) -> Piece:
     )
     worth = "the most value on these inputs" if money else "the most tonnes"
     note = (
-        f"Good {units.mass}/week; the upright line is today. A bar is the 95{NO_BREAK}% interval of the change, its "
-        f"middle mark the mean. Shaded: {worth}. What limits is that of which a tenth more brings the most tonnes, "
-        "with the chance that it is this one; Line shows what holds the line hour by hour, which may be another."
-    )
+        f"Good {units.mass}/week; the upright line is today. A bar is the 95{NO_BREAK}% interval of the change"
+        f"{BOTH if uncertain else ''}; its middle mark is the mean. Shaded: {worth}. What limits is that of which a "
+        "tenth more brings the most tonnes, with the chance that it is this one; Line shows what holds the line hour "
+        "by hour, which may be another."
+    ) + (LIMITS_AT_BEST if uncertain else "")
     return Piece("ways", "Today and the ways to change it", note, (table,), ("options",))
 
 
@@ -172,13 +177,15 @@ def _limits(limits: Mapping[str, float]) -> list[str]:
     return [f"{'roll shop' if name.endswith(' roll shop') else name} {share(chance)}" for name, chance in likely]
 
 
-def chances(results: Plain, shown: Sequence[Plain]) -> Piece | None:
+def chances(results: Plain, shown: Sequence[Plain], *, uncertain: bool = False) -> Piece | None:
     """Return how likely each way pays back: rings, and curves by years from the order."""
-    found = odds_drawn(results, shown)
+    found = odds_drawn(results, shown, uncertain=uncertain)
     return None if found is None else Piece("chances", "How likely is it to pay back?", *found, ("odds",))
 
 
-def turns(results: Plain, units: Units, key: str, most: int = MOST_THRESHOLDS) -> Piece | None:
+def turns(
+    results: Plain, units: Units, key: str, most: int = MOST_THRESHOLDS, *, uncertain: bool = False
+) -> Piece | None:
     """Return where the advice turns for the way of the most value, the nearest first."""
     best = spoken_of(results)
     found = [*results.get("turns", ()), *((best["thresholds"] or ()) if best is not None else ())]
@@ -187,6 +194,7 @@ def turns(results: Plain, units: Units, key: str, most: int = MOST_THRESHOLDS) -
     nearest = sorted(found, key=lambda one: abs(one["gate"] / one["now"] - 1.0) if one["now"] else 1.0)
     rules = [_rule(one, units, f"{key}gate{i}") for i, one in enumerate(nearest[:most])]
     note = f"Ring: today. Gate: where the advice for {title(best['options']).lower()} turns. Hatched: beyond it."
+    note += GATES_OF_MEAN if uncertain else ""
     return Piece("turns", "It stops being true if …", note, tuple(rules))
 
 
@@ -218,7 +226,7 @@ def rests(results: Plain) -> Piece | None:
     return Piece("rests", "What this rests on", note, (rests_on(found),))
 
 
-def hours(results: Plain, key: str) -> Piece | None:
+def hours(results: Plain, key: str, *, uncertain: bool = False) -> Piece | None:
     """Return how the week of one station changes: the one whose running hours change most."""
     shown = rows_drawn(results) if results["advice"] else []
     rows = [results["rows"][0], *shown] if shown else results["rows"][:4]
@@ -230,6 +238,7 @@ def hours(results: Plain, key: str) -> Piece | None:
     called = f"The {name}: {plain(length)} hours"
     drawn = station_hours(bars, length_h=length, step_h=24.0 if length > 48.0 else 8.0, key=f"{key}hours", name=called)
     note = "Hours of a mean week, from all runs; of several machines, the mean. What is missing is closed."
+    note += ALL_PLANTS if uncertain else ""
     return Piece(
         "hours",
         f"The {name}’s {plain(length)} hours",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import json
 import re
 from collections.abc import Iterator
@@ -17,9 +18,10 @@ from dash.development.base_component import Component
 from flask import Flask
 from tours import SMALL
 
-from dashboard import answers, options_work
+from dashboard import answers, doubt_words, options_work
 from dashboard.ask import Ask, address, read
 from dashboard.charts.chances import Curve, chance_curves
+from dashboard.doubt_view import doubt_section
 from dashboard.drive import Office, order
 from dashboard.jobs import Jobs
 from dashboard.options_report import report_of
@@ -46,11 +48,16 @@ PLANT = SMALL.replace("people: 2}}", "people: 2}, yearly: 90 kEUR}").replace(
 
 
 @pytest.fixture(scope="module")
-def office(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Office]:
+def told() -> list[dict[str, Any]]:
+    """Return what a study tells of how far it is, in order."""
+    return []
+
+
+@pytest.fixture(scope="module")
+def office(tmp_path_factory: pytest.TempPathFactory, told: list[dict[str, Any]]) -> Iterator[Office]:
     folder = tmp_path_factory.mktemp("plants")
     (folder / "small.yaml").write_text(PLANT + MONEY, encoding="utf-8")
     made = Office(Settings(plants=folder, kept=tmp_path_factory.mktemp("kept")), Plants(folder), Jobs())
-    told: list[dict[str, Any]] = []
     options_work.options(
         Desk(lambda data: told.append(dict(data)), lambda: False),
         file=str(folder / "small.yaml"),
@@ -332,6 +339,65 @@ def test_names_of_curves_that_climb_together_stand_one_below_the_other() -> None
 
     assert list(at) == ["one", "+ two", "three"]
     assert at["one"] < at["+ two"] < at["three"]
+
+
+def test_a_long_name_does_not_reach_into_that_of_a_curve_that_climbs_later() -> None:
+    """On a phone a name is about half as wide as the drawing: names of lines that climb near each other are apart."""
+    early, later = Curve("one + two", [0, 1], [0, 1]), Curve("three + four", [0, 3.4, 3.5], [0, 0, 1])
+    places = re.findall(r'<text[^>]* y="([0-9.]+)"[^>]*class="pl-note pl-halo', chance_curves([early, later], years=8))
+    rows = sorted(map(float, places))
+
+    assert len(rows) == 4
+    assert min(below - above for above, below in itertools.pairwise(rows)) >= 16.0
+    assert rows[-1] < 190.0, "no name below the floor"
+
+
+def test_each_part_says_that_inputs_are_as_uncertain_as_they_are(answer: dict[str, Any]) -> None:
+    """Each note says what its interval holds, or that it takes best estimates; with these nothing of it is said."""
+    best, drawn = (
+        {piece.name: piece.note for piece in pieces(answer["results"], METRIC, uncertain=uncertain)}
+        for uncertain in (False, True)
+    )
+    told = {
+        "ways": "which holds the luck of the runs and what is not known of the plant",
+        "chances": "random weeks and what is not known of the plant together",
+        "turns": "the mean of all plants that were drawn",
+        "hours": "this is the mean of all",
+        "cheaper": "Intervals hold what is not known of the plant",
+        "stairs": "at their best estimates here",
+    }
+
+    said = {name: words for name, words in told.items() if name in drawn}
+    assert len(said) >= 3
+    assert [name for name, words in said.items() if words not in drawn[name]] == []
+    assert [name for name, words in said.items() if words in best[name]] == []
+
+
+def test_shares_that_come_to_more_than_all_are_explained() -> None:
+    one = {"path": "stations.mill.rolls.change", "name": "mill, roll change", "how": "assumed", "n": 0}
+    lead = {**one, "half": 4.0, "half_without": 3.0}
+    ends = {"mean": 10.0, "low": 6.0, "high": 14.0}
+    told = {"of": ["a"], "runs": 60, "group": 2, "guess": 0.2, "numbers": 3, "measured": 0, "first": "", "last": ""}
+    split = {"answer": ends, "runs_only": ends, "endless_runs": 3.0, "log_share": 0.9}
+
+    def said(share: float) -> str:
+        leads = [{**lead, "share": share}, {**lead, "share": share}]
+        found = {"doubt": {**told, "split": {**split, "record_next": leads}}, "key": KEY}
+        return words(doubt_section(found, METRIC, ask=Ask()))
+
+    assert doubt_words.MORE_THAN_ALL.strip() in said(0.6)
+    assert doubt_words.MORE_THAN_ALL.strip() not in said(0.4)
+
+
+def test_the_study_tells_which_part_it_is_at_and_never_loses_count(
+    answer: dict[str, Any], told: list[dict[str, Any]]
+) -> None:
+    """A part that has begun never comes again, and a count is never beyond what is wanted."""
+    parts = [one["what"].split(",")[0] for one in told]
+
+    assert parts == sorted(parts)
+    assert answer["whole"] and parts[0] == "part 1 of 4" and parts[-1] == "part 4 of 4"
+    assert all(0 <= one["done"] <= one["wanted"] for one in told)
 
 
 def test_the_link_to_inputs_keeps_all_that_is_asked(answer: dict[str, Any]) -> None:

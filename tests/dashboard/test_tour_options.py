@@ -25,6 +25,8 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """Return a dashboard with both pages and a plant that has money."""
     folder = tmp_path_factory.mktemp("plants")
     (folder / "small.yaml").write_text(SMALL + MONEY, encoding="utf-8")
+    short = SMALL.replace("warm_up: 1 week, length: 2 weeks", "warm_up: 1 day, length: 4 days")
+    (folder / "short.yaml").write_text(short + MONEY, encoding="utf-8")
     made = served(folder, tmp_path_factory.mktemp("kept"), (line, options))
     yield made
     made.close()
@@ -73,6 +75,36 @@ def test_a_sum_is_put_beside_today_and_taken_away_by_the_address(shop: Served, n
 
     asked = parse_qs(urlsplit(tour.page.url).query)
     assert asked["options"] == ["second roll-shop person", "slow slitter"]
+
+
+@pytest.mark.parametrize(("width", "theme"), [(1280, "light"), (390, "dark")])
+def test_with_uncertain_inputs_every_part_says_what_it_holds(
+    shop: Served, new_tour: Open, width: int, theme: str
+) -> None:
+    tour = new_tour(width, theme)
+    whole(tour, f"{shop.address}/options?plant=short&options=slow+slitter&inputs=uncertain")
+    tour.page.wait_for_selector("#doubt-known > *", timeout=10_000)
+    notes = tour.text("#buy-drawings")
+
+    assert "Inputs are as uncertain as they are" in tour.text(".sure")
+    assert "which holds the luck of the runs and what is not known of the plant" in notes
+    assert "What limits is found with the numbers of the plant at their best estimates." in notes
+    assert "what is not known of the plant together" in notes
+    assert tour.page.is_visible("#buy-at-best"), "a moved number takes the others at their best"
+    assert "more runs would tell" not in tour.text(".verdict")
+    assert tour.serious() == []
+    assert tour.beyond() == 0, "the page must not scroll sideways"
+    tour.page.emulate_media(media="print")
+    assert tour.page.is_visible("#doubt h2")
+    assert tour.wrong == []
+
+
+def test_with_best_estimates_nothing_is_said_of_it(shop: Served, new_tour: Open) -> None:
+    tour = new_tour()
+    whole(tour, shop.address + ASK)
+
+    assert tour.page.is_hidden("#buy-at-best")
+    assert "not known" not in tour.text("#buy-drawings")
 
 
 @pytest.mark.parametrize(("width", "theme"), [(390, "dark"), (1280, "light")])

@@ -8,14 +8,16 @@ import pytest
 from study_texts import MILL_AND_SLITTER, TANDEM, TWO_EQUAL_LIMITS
 
 from twin.scenario import ScenarioError, load, loads
-from twin.study.advice import how_sure, verdict_parts
+from twin.study.advice import _more_runs, how_sure, verdict_parts
 from twin.study.compare import Asked, Comparison, compare, read_options
 from twin.study.compared import compared
+from twin.study.inputs import read_inputs
 from twin.study.maker import Maker, weekly
 from twin.study.people import crews, open_h
-from twin.study.race import Race
+from twin.study.race import Race, looks
 from twin.study.selection import select_best
 from twin.study.statistics import mean_interval
+from twin.study.uncertain import vary_of
 
 ROOT = Path(__file__).parents[2]
 HERE = Maker(workers=1)
@@ -402,3 +404,24 @@ def test_in_the_other_plant_machine_and_shift_are_the_same_and_the_casters_limit
     assert machine["change"]["low"] > 0.05 * today["good"]["mean"]
     assert max(today["limits"], key=today["limits"].get) == "slitter"
     assert max(shift["limits"], key=shift["limits"].get) == "casters"
+
+
+@pytest.mark.parametrize(("runs", "at"), [(3, [3]), (20, [20]), (60, [16, 60]), (200, [16, 64, 200])])
+def test_a_long_comparison_is_looked_at_on_its_way(runs: int, at: list[int]) -> None:
+    """Four times as many runs halve an interval, so that each look is worth its drawing."""
+    assert looks(4, runs) == at
+
+
+def test_no_number_of_runs_is_said_to_tell_where_the_plant_is_not_known() -> None:
+    """However many runs are made, what is not known of the plant is left (the split of variance says how much)."""
+    plant = loads(
+        PAIR.replace("1 h}}}\n  second", "1 h}}, failures: [{reason: jam, every: 20 h, repair: 1 h}]}\n  second")
+    )
+    known = read_inputs(plant)
+    asked = Asked((("quick second",), ("more room",)), runs=8, most=8, with_limits=False)
+    varied = compare(plant, asked, Maker(workers=1, vary=vary_of(known)))
+    best = compare(plant, asked, HERE)
+
+    assert {row.made.group for row in varied.rows} == {2}
+    assert _more_runs(varied.rows[1]) is None
+    assert _more_runs(best.rows[1]) is not None

@@ -13,7 +13,7 @@ import typer
 
 from twin.cli.faults import STOPPED, UsersFault, faults_told, say
 from twin.cli.files import refuse_unwritable, told_if_unwritable, write_json, write_whole
-from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, doubt, varied
+from twin.cli.inputs import HELP, LEAST_RUNS, Inputs, doubt, drawn_words, varied
 from twin.cli.run import Clock, changed
 from twin.cli.ticker import Ticker
 
@@ -238,7 +238,7 @@ def _show(found: Found, json: str | None, report: Path | None) -> None:
     if report is not None:
         from dashboard.options_report import report_of
 
-        text = report_of(found.results).encode()
+        text = report_of(found.results, doubt=drawn_words(found.results)).encode()
         with told_if_unwritable(report):
             write_whole(report, lambda out: out.write(text))
         say(f"{report}: the report; it prints on two pages.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
@@ -52,8 +53,21 @@ def doubt(values: FloatArray, vary: Uncertain, known: Known, seed: int, unit: st
         "words": known.words,
         "measured": known.measured,
         "numbers": len(known.numbers),
+        "group": vary.group,
         "doubt": None if found is None else found.plain(unit),
     }
+
+
+def drawn_words(results: Mapping[str, Any]) -> str:
+    """Return what stands behind the line that says how sure an answer is; nothing where inputs are the best ones."""
+    told = results.get("inputs")
+    if not told:
+        return ""
+    measured = told["measured"] or "none"
+    return (
+        f" Inputs are drawn as uncertain as they are ({measured} of {told['numbers']} measured), anew for every "
+        f"{told['group']} runs: the intervals hold that too."
+    )
 
 
 def doubt_words(told: dict[str, Any]) -> list[str]:

@@ -12,7 +12,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from twin.cli.inputs import doubt_words
+from twin.cli.inputs import doubt_words, drawn_words
 from twin.indicators.verdict import Verdict, verdict
 from twin.words import NO_BREAK, NOT_ASKED, indicator, share
 
@@ -36,7 +36,7 @@ def _page(results: Mapping[str, Any], assumed: Sequence[str], finished: Collecti
     """Yield the parts of the page."""
     answer = verdict(results)
     yield _sentence(answer)
-    yield Text(answer.sure, style="dim")
+    yield Text(answer.sure + drawn_words(results), style="dim")
     yield from _section("", _line(results))
     yield from _section("Products", _products(results))
     yield from _section("Stations", _stations(results))

@@ -12,7 +12,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from twin.cli.inputs import doubt_words
+from twin.cli.inputs import doubt_words, drawn_words
 from twin.study.advice import how_sure, title, verdict_parts
 from twin.study.told import rests_on, spoken_of, threshold_words
 from twin.words import NEVER, NOT_ASKED, indicator, number, plain, share
@@ -39,7 +39,7 @@ def _page(results: Mapping[str, Any]) -> Iterator[RenderableType]:
     for part in verdict_parts(results):
         sentence.append(part.text, style="bold" if part.strong else "dim" if part.soft else None)
     yield sentence
-    yield Text(how_sure(results), style="dim")
+    yield Text(how_sure(results) + drawn_words(results), style="dim")
     yield Text("")
     yield _rows(results)
     yield from _listed("It stops being true if ...", _turns(results))

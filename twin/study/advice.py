@@ -111,9 +111,12 @@ def between(one: Row, other: Row) -> Interval:
 
 
 def _more_runs(focus: Row) -> int | None:
-    """Return about how many more runs would show the sign of the value: they grow as the square of the width."""
+    """Return about how many more runs would show the sign of the value: they grow as the square of the width.
+
+    Where runs have plants of their own, none is told: what is not known of the plant is left however many there are.
+    """
     worth = focus.worth
-    if worth is None or not worth.value.half or not worth.value.mean:
+    if worth is None or not worth.value.half or not worth.value.mean or focus.made.group:
         return None
     return max(1, ceil(focus.made.runs * ((worth.value.half / worth.value.mean) ** 2 - 1.0)))
 

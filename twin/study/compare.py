@@ -14,7 +14,7 @@ from twin.study.dice import best_of
 from twin.study.futures import NO_DOUBT, Doubts
 from twin.study.limits import Limits, limits
 from twin.study.maker import Maker, weekly
-from twin.study.race import Race
+from twin.study.race import Race, looks
 from twin.study.replicate import NothingMadeError
 from twin.study.value import purchase_of
 from twin.study.worth import Ledger, Worth, ledger_of
@@ -180,18 +180,15 @@ class _Study:
         """Make runs until it is decided, then find what limits."""
         wanted = self._all_stages(self.designs)
         self._grow(wanted, min(self.asked.first, self.asked.runs))
-        self.ledger = ledger_of(
-            self.scenario,
-            self.made[frozenset()].layout.products,
-            self.asked.doubts,
-            lasting=self.maker.vary is not None,
-        )
+        products, lasting = self.made[frozenset()].layout.products, self.maker.vary is not None
+        self.ledger = ledger_of(self.scenario, products, self.asked.doubts, lasting=lasting)
         if self.ledger is not None:
             self.ledger.check(self.made)
         self.left = list(range(len(self.designs)))
-        self._tell()
-        if not self.stopped:
-            self._grow(wanted, self.asked.runs)
+        for runs in looks(self.asked.first, self.asked.runs):
+            self._tell()
+            if not self.stopped:
+                self._grow(wanted, runs)
         self._decide()
         if self.asked.with_limits and not self.stopped:
             self._find_limits()

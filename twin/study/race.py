@@ -68,3 +68,8 @@ class Race:
         unsure = (h2 * self._spread2 / self.difference**2 - runs) * self.difference / (2.0 * runs)
         slack = np.maximum(0.0, unsure)
         self.left = [i for i in self.left if all(means[i] >= means[j] - slack[i, j] for j in self.left if j != i)]
+
+
+def looks(first: int, runs: int) -> list[int]:
+    """Return after how many runs there is another look: each time four times as many, the last time all."""
+    return [*(n for n in (first * 4**i for i in range(1, 8)) if 2 * n <= runs), runs]
