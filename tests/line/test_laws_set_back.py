@@ -21,7 +21,7 @@ from twin.line.build import build
 from twin.line.clock_loop import run_to
 from twin.line.model import model_of
 from twin.line.ready import Ready, line_for
-from twin.line.rules import moment, run
+from twin.line.rules import counting, moment, run
 from twin.line.rules import state as parts
 from twin.scenario import loads
 
@@ -36,7 +36,7 @@ def disturb(ready: Ready, seed: int, number: int, until: float, *, trace: bool) 
     ready.line.trace, ready.line.active_log = trace, not trace
     run.begin(ready.line)
     run_to(ready.line, ready.draws, 0.4 * until, pure=True)
-    run.start_counting(ready.line)
+    counting.start_counting(ready.line)
     run_to(ready.line, ready.draws, until, pure=True)
 
 

@@ -8,14 +8,14 @@ from twin.line.rules.state import Line
 
 def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
     """Run a line from its beginning to its end; what is counted starts after the warm-up."""
-    rules = rules_of("run", pure=pure)
-    rules.begin(line)
+    counting = rules_of("counting", pure=pure)
+    rules_of("run", pure=pure).begin(line)
     if model.warm_up > 0.0:
         run_to(line, draws, model.warm_up, pure=pure)
         line.now = model.warm_up
-    rules.start_counting(line)
+    counting.start_counting(line)
     run_to(line, draws, model.end, pure=pure)
-    rules.bring_to(line, model.end)
+    counting.bring_to(line, model.end)
     draws.remember()
 
 

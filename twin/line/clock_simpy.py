@@ -25,14 +25,14 @@ class LineClock:
         self.env = env
         self.line = line
         self.draws = draws
-        self.rules = rules_of("run", pure=pure)
+        self.rules, self.counting = (rules_of(part, pure=pure) for part in ("run", "counting"))
         self.next_time: Callable[[Line], float] = self.rules.next_time
         self.step: Callable[[Line, float], None] = self.rules.step
         self.armed: simpy.Event | None = None
         self.at = 0.0
         self.rules.begin(line)
         if counts:
-            self.rules.start_counting(line)
+            self.counting.start_counting(line)
         self.arm()
 
     def arm(self) -> None:
@@ -85,10 +85,10 @@ def run(line: Line, draws: Draws, model: Model, *, pure: bool = False) -> None:
     if model.warm_up > 0.0:
         env.run(until=just_after(model.warm_up))
         line.now = model.warm_up
-        clock.rules.start_counting(line)
+        clock.counting.start_counting(line)
         clock.arm()
     env.run(until=just_after(model.end))
-    clock.rules.bring_to(line, model.end)
+    clock.counting.bring_to(line, model.end)
     draws.remember()
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from twin.line.rules import state as st
-from twin.line.rules.tools import count_mothers
+from twin.line.rules.planner import count_mothers
 
 if TYPE_CHECKING:
     from twin.line.builder import Builder

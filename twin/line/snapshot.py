@@ -50,7 +50,7 @@ def state_at(
     line, draws = build(model, seed, run, scripts or NO_SCRIPTS, pure=pure)
     rules_of("run", pure=pure).begin(line)
     run_to(line, draws, at, pure=pure)
-    rules_of("run", pure=pure).bring_to(line, at)
+    rules_of("counting", pure=pure).bring_to(line, at)
     return state_of(line, model)
 
 

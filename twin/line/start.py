@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 from twin.line.found import lay
 from twin.line.rules import state as st
+from twin.line.rules.planner import count_mothers
 from twin.line.rules.rings import set_speed
-from twin.line.rules.tools import count_mothers, start_with
+from twin.line.rules.setting import start_with
 from twin.line.start_machines import put_machines
 from twin.line.start_rolls import put_rolls
 from twin.line.totals import stock_kg

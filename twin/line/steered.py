@@ -101,7 +101,7 @@ class Steered:
         self.model: Model = model_of(scenario)
         self.line, self.draws = build(self.model, seed, run, scripts or NO_SCRIPTS, pure=pure)
         self._pure = pure
-        self._rules, self._flow = (rules_of(part, pure=pure) for part in ("run", "flow"))
+        self._rules, self._flow, self._counting = (rules_of(part, pure=pure) for part in ("run", "flow", "counting"))
         place = self.model.layout.stations.index(mill)
         self._mills = [machine for machine in self.line.machines if machine.station == place]
         self._limits = [float(machine.rolls.limit) for machine in self._mills]
@@ -133,13 +133,13 @@ class Steered:
 
     def count(self, *, trace: bool = False) -> None:
         """Count from now on."""
-        self._rules.start_counting(self.line)
+        self._counting.start_counting(self.line)
         self._run_before = math.fsum(machine.rolls.km for machine in self._mills)
         self.line.trace = trace
 
     def book(self) -> None:
         """Bring all counts up to now."""
-        self._rules.bring_to(self.line, self.now)
+        self._counting.bring_to(self.line, self.now)
 
     def rolls(self, number: int = 1) -> RollsSeen:
         """Look at the rolls of one machine of the mill."""

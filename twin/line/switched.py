@@ -40,7 +40,8 @@ class Switched:
     def __init__(self, model: Model, always: Scripts, parts: Sequence[Scripts], *, pure: bool) -> None:
         self._model, self._pure = model, pure
         self._builder = builder_of(model, always, pure=pure, later=parts)
-        self._rules, self._run, self._watching = (rules_of(part, pure=pure) for part in ("moment", "run", "watch"))
+        modules = ("moment", "run", "counting", "watch")
+        self._rules, self._run, self._counting, self._watching = (rules_of(name, pure=pure) for name in modules)
         self._parts = [_Part(self._builder, part) for part in parts]
         self._watch, self._free = self._set_watch()
         self._built = self._rules.keep(self.line)
@@ -80,7 +81,7 @@ class Switched:
             for place in members(inside):
                 self._parts[place].put_in()
             self._run.begin(self.line)
-            self._run.start_counting(self.line)
+            self._counting.start_counting(self.line)
             self._go_on(inside, self._free, made)
         return made
 
@@ -88,7 +89,7 @@ class Switched:
         """Go on to the end of the day; where a part that is open would show, without it, and then with it."""
         part = self._until_one_shows(open_still)
         if part == NOTHING:
-            self._run.bring_to(self.line, self._model.end)
+            self._counting.bring_to(self.line, self._model.end)
             good = self._good()
             for unseen in subsets(open_still):
                 made[inside | unseen] = good

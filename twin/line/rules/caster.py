@@ -1,7 +1,9 @@
 """Stations whose metal or strip runs through and is wound into coils: the caster, and a mill in line with it."""
 
-from twin.line.rules.flow import begin_restart, look
-from twin.line.rules.roll_shop import ask_rolls, idle_change, rolls_due
+from twin.line.rules.flow import look
+from twin.line.rules.holding import begin_restart
+from twin.line.rules.planner import assign, new_coil, next_pattern
+from twin.line.rules.roll_change import ask_rolls, idle_change, rolls_due
 from twin.line.rules.state import (
     CASTER,
     COILS,
@@ -21,7 +23,6 @@ from twin.line.rules.state import (
 )
 from twin.line.rules.stops import go_on
 from twin.line.rules.tools import (
-    assign,
     book_scrap,
     deliver,
     draw,
@@ -29,8 +30,6 @@ from twin.line.rules.tools import (
     has_room,
     hold_out,
     holds_out,
-    new_coil,
-    next_pattern,
     poke,
     take_out,
     visit,

@@ -1,12 +1,12 @@
 """Stations that work one coil at a time: mill, slitter, and any other step."""
 
-from typing import Final
-
 from mypy_extensions import i64
 
+from twin.line.rules.choosing import choose_lane, get_coil, wake_when_ripe, whole_draw
 from twin.line.rules.flow import look
-from twin.line.rules.roll_shop import ask_rolls, idle_change, rolls_due
-from twin.line.rules.shared import ask, let_go, park_moves
+from twin.line.rules.planner import plan, sell_as_ring
+from twin.line.rules.roll_change import ask_rolls, closed_change, idle_change, rolls_due
+from twin.line.rules.shared import ask, let_go, lifts, park_moves
 from twin.line.rules.state import (
     ASKING,
     HOLD,
@@ -14,7 +14,6 @@ from twin.line.rules.state import (
     LOAD,
     MILL,
     NEVER,
-    NO_STOP,
     PATTERN,
     R_CROP,
     R_FIRST_COIL,
@@ -25,18 +24,14 @@ from twin.line.rules.state import (
     R_TRIM,
     SLITTER,
     STARVED,
-    SUPPLY,
     UNLOAD,
     Coil,
     Line,
     Machine,
     Store,
-    Stream,
 )
 from twin.line.rules.stops import go_on, knife_change, lose
 from twin.line.rules.tools import (
-    assign,
-    book_in,
     book_scrap,
     deliver,
     draw,
@@ -44,20 +39,12 @@ from twin.line.rules.tools import (
     has_room,
     hold_out,
     holds_out,
-    lies_in,
-    lift_coil,
-    new_coil,
-    plan,
     poke,
-    ripen,
     sell,
-    sell_as_ring,
     take_out,
     visit,
 )
 from twin.line.rules.work import begin_task, begin_work, refresh, set_use
-
-PREFERS_SET_UP: Final = 2
 
 
 def start_coil_station(line: Line, machine: Machine) -> None:
@@ -71,12 +58,6 @@ def start_coil_station(line: Line, machine: Machine) -> None:
         hand_on(line, machine)
     if machine.phase == IDLE and machine.open:
         next_coil(line, machine)
-
-
-def closed_change(line: Line, machine: Machine) -> None:
-    """Use closed hours, with no coil in the mill, for a change of rolls that others make."""
-    if machine.rolls.used and not machine.open and machine.stop == NO_STOP and not machine.has_coil:
-        idle_change(line, machine)
 
 
 def granted(line: Line, machine: Machine) -> None:
@@ -138,20 +119,6 @@ def starve(line: Line, machine: Machine) -> None:
         idle_change(line, machine)
 
 
-def wake_when_ripe(line: Line, machine: Machine) -> None:
-    """Let the store call when the first coil that the machine may take has lain long enough."""
-    store = machine.take
-    if store.rest <= 0.0:
-        return
-    for place in machine.takes:
-        lane = store.lanes[place]
-        if lies_in(lane) > lane.ripe:
-            ready = lane.coils[lane.head + lane.ripe].ready
-            if ready < store.clock.at:
-                store.clock.at = ready
-                line.slow_stale = True
-
-
 def set_up(line: Line, machine: Machine, lane: i64) -> None:
     """Build the arbor for another pattern; the first pattern of all is found set up."""
     if machine.lane < 0:
@@ -168,12 +135,6 @@ def set_up(line: Line, machine: Machine, lane: i64) -> None:
         begin_task(line, machine, PATTERN, R_PATTERN, draw(line, machine.setup))
 
 
-def whole_draw(line: Line, machine: Machine) -> i64:
-    """Draw for how many coils the slitter stays on a pattern: the nearest whole number, at least one."""
-    coils = int(draw(line, machine.stay) + 0.5)
-    return coils if coils > 0 else 1
-
-
 def end_set_up(line: Line, machine: Machine) -> None:
     """The arbor stands; its trial strip is scrap of the next coil."""
     machine.lane = machine.next_lane
@@ -183,109 +144,6 @@ def end_set_up(line: Line, machine: Machine) -> None:
     machine.phase = IDLE
     refresh(line, machine)
     poke(line, machine)
-
-
-def choose_lane(line: Line, machine: Machine) -> i64:
-    """Choose what to take: a slitter stays with its pattern, then takes the most; others take the oldest."""
-    if machine.take.capacity < 1.0:
-        return handed_lane(line, machine)
-    if machine.kind != SLITTER:
-        return oldest_lane(line, machine)
-    lanes = machine.take.lanes
-    if machine.lane >= 0 and machine.stay_left > 0 and ripen(lanes[machine.lane], line.now) > 0:
-        return machine.lane
-    best = most_ripe(line, machine)
-    if best >= 0 and machine.lane >= 0:
-        own = lanes[machine.lane].ripe
-        if own > 0 and lanes[best].ripe <= own * PREFERS_SET_UP:
-            best = machine.lane
-            machine.stay_left = whole_draw(line, machine)
-    return best
-
-
-def most_ripe(line: Line, machine: Machine) -> i64:
-    """Find the lane with most coils ready; -1 if none is."""
-    best: i64 = -1
-    most: i64 = 0
-    for place in machine.takes:
-        ripe = ripen(machine.take.lanes[place], line.now)
-        if ripe > most:
-            most = ripe
-            best = place
-    return best
-
-
-def oldest_lane(line: Line, machine: Machine) -> i64:
-    """Find the lane whose first coil has been ready longest; -1 if none is ready."""
-    best: i64 = -1
-    since = NEVER
-    number: i64 = 0
-    for place in machine.takes:
-        lane = machine.take.lanes[place]
-        if ripen(lane, line.now) > 0:
-            first = lane.coils[lane.head]
-            if first.ready < since or (first.ready == since and first.number < number):
-                since = first.ready
-                number = first.number
-                best = place
-    return best
-
-
-def handed_lane(line: Line, machine: Machine) -> i64:
-    """Find the lane of a coil that a machine before a store of no places holds out; -1 if none does."""
-    giver = holding_giver(line, machine)
-    if giver < 0:
-        return -1
-    return first_out(machine.take.givers[giver]).lane
-
-
-def holding_giver(line: Line, machine: Machine) -> i64:
-    """Find the giver that has held a coil longest that this machine may take; -1 if none."""
-    best = -1
-    since = NEVER
-    givers = machine.take.givers
-    for i in range(len(givers)):
-        giver = givers[i]
-        if giver.kind == SUPPLY and not may_come(line, giver):
-            continue
-        if giver.phase == HOLD and holds_out(giver) > 0 and giver.hold_since < since:
-            if first_out(giver).lane in machine.takes:
-                since = giver.hold_since
-                best = i
-    return best
-
-
-def may_come(line: Line, supply: Machine) -> bool:
-    """Tell whether the line may hold one more coil."""
-    return supply.limit <= 0 or line.mothers_in < supply.limit
-
-
-def get_coil(line: Line, machine: Machine, lane: i64) -> Coil:
-    """Lift a coil from the store, or take it from the machine that holds it out."""
-    if machine.take.capacity >= 1.0:
-        return lift_coil(line, machine.take, machine.take.lanes[lane])
-    giver = machine.take.givers[holding_giver(line, machine)]
-    look(line, giver)
-    coil = take_out(giver)
-    if giver.kind == SUPPLY:
-        coil = born_now(line, giver, coil)
-    if holds_out(giver) == 0 and giver.discrete:
-        giver.phase = IDLE
-    refresh(line, giver)
-    poke(line, giver)
-    return coil
-
-
-def born_now(line: Line, supply: Machine, waiting: Coil) -> Coil:
-    """A coil that waited at the gate enters the line."""
-    coil = new_coil(line, waiting.mass)
-    if waiting.pattern >= 0:
-        assign(line, coil, waiting.pattern)
-    supply.charged_kg += coil.mass
-    supply.coils += 1
-    supply.out_kg += coil.mass
-    book_in(line, coil.mass, line.now)
-    return coil
 
 
 def take_coil(line: Line, machine: Machine, lane: i64) -> None:
@@ -301,11 +159,6 @@ def take_coil(line: Line, machine: Machine, lane: i64) -> None:
             granted(line, machine)
     else:
         work_coil(line, machine)
-
-
-def lifts(move: Stream) -> bool:
-    """Tell whether there is anything to lift: a move of no length needs no crane."""
-    return not move.constant or move.value > 0.0
 
 
 def work_coil(line: Line, machine: Machine) -> None:

@@ -20,7 +20,7 @@ from twin.line.rules.state import (
     Store,
     Stream,
 )
-from twin.line.rules.vectors import Floats, no_floats, push
+from twin.line.rules.vectors import column_of
 
 
 def copy_line(source: Line, target: Line) -> None:
@@ -31,7 +31,7 @@ def copy_line(source: Line, target: Line) -> None:
     target.trace = source.trace
     target.active_log = source.active_log
     target.low = source.low[:]
-    target.due_at = column(source.due_at)
+    target.due_at = column_of(source.due_at)
     target.slow = source.slow
     target.slow_shared = source.slow_shared
     target.slow_stale = source.slow_stale
@@ -58,17 +58,17 @@ def copy_line(source: Line, target: Line) -> None:
 
 def copy_rows(source: Line, target: Line) -> None:
     """Copy what a line has written down so far."""
-    target.lead_times = column(source.lead_times)
-    target.day_rows = column(source.day_rows)
-    target.state_rows = column(source.state_rows)
-    target.coil_rows = column(source.coil_rows)
-    target.level_rows = column(source.level_rows)
-    target.output_rows = column(source.output_rows)
-    target.scrap_rows = column(source.scrap_rows)
+    target.lead_times = column_of(source.lead_times)
+    target.day_rows = column_of(source.day_rows)
+    target.state_rows = column_of(source.state_rows)
+    target.coil_rows = column_of(source.coil_rows)
+    target.level_rows = column_of(source.level_rows)
+    target.output_rows = column_of(source.output_rows)
+    target.scrap_rows = column_of(source.scrap_rows)
     target.roll_rows = source.roll_rows[:]
     target.set_rows = source.set_rows[:]
     target.event_rows = source.event_rows[:]
-    target.active_rows = column(source.active_rows)
+    target.active_rows = column_of(source.active_rows)
 
 
 def copy_planner(source: Planner, target: Planner) -> None:
@@ -78,14 +78,6 @@ def copy_planner(source: Planner, target: Planner) -> None:
     target.sequence = source.sequence
     target.begins = source.begins
     target.repeats = source.repeats
-
-
-def column(source: Floats) -> Floats:
-    """Return a copy of a column of numbers."""
-    made = no_floats()
-    for value in source:
-        made = push(made, value)
-    return made
 
 
 def copy_machine(source: Machine, target: Machine) -> None:

@@ -2,9 +2,10 @@
 
 from mypy_extensions import i64
 
-from twin.line.rules.coils import get_coil, handed_lane, lifts, most_ripe, starve, wake_when_ripe
+from twin.line.rules.choosing import get_coil, handed_lane, most_ripe, wake_when_ripe
+from twin.line.rules.coils import starve
 from twin.line.rules.flow import add_mark, look
-from twin.line.rules.shared import ask, let_go, park_moves
+from twin.line.rules.shared import ask, let_go, lifts, park_moves
 from twin.line.rules.state import (
     ASKING,
     COIL_CHANGE,

@@ -4,17 +4,7 @@ from typing import Final
 
 from mypy_extensions import i64
 
-from twin.line.rules.state import (
-    ASKING,
-    NEVER,
-    NO_CREW,
-    NO_STOP,
-    Line,
-    Machine,
-    Rings,
-    Shared,
-    Slot,
-)
+from twin.line.rules.state import ASKING, NEVER, NO_CREW, NO_STOP, Line, Machine, Rings, Shared, Slot, Stream
 from twin.line.rules.tools import poke
 from twin.line.rules.work import refresh
 
@@ -248,3 +238,8 @@ def give_back(line: Line, shared: Shared, lent: i64) -> None:
     slot.busy = FREE
     shared.busy_s += line.now - slot.since
     serve(line, shared)
+
+
+def lifts(move: Stream) -> bool:
+    """Tell whether there is anything to lift: a move of no length needs no crane."""
+    return not move.constant or move.value > 0.0

@@ -5,7 +5,7 @@ from typing import Final
 from mypy_extensions import i64
 
 from twin.line.rules.flow import look
-from twin.line.rules.roll_shop import ask_rolls, change_rolls, end_change, has_its_turn, take_off_early
+from twin.line.rules.roll_change import ask_rolls, change_rolls, end_change, has_its_turn, take_off_early
 from twin.line.rules.shared import ask_for_stop, give_back, let_go, serve
 from twin.line.rules.state import (
     AFTER_DAMAGE,

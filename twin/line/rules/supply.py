@@ -1,17 +1,9 @@
 """Coils that come from outside: at their times, or one always ready at the gate."""
 
-from twin.line.rules.coils import born_now, may_come
-from twin.line.rules.state import (
-    DELIVERY,
-    HOLD,
-    IDLE,
-    NO_STOP,
-    R_NONE,
-    Coil,
-    Line,
-    Machine,
-)
-from twin.line.rules.tools import assign, deliver, draw, has_room, hold_out, holds_out, next_pattern, poke, take_out
+from twin.line.rules.choosing import born_now, may_come
+from twin.line.rules.planner import assign, next_pattern
+from twin.line.rules.state import DELIVERY, HOLD, IDLE, NO_STOP, R_NONE, Coil, Line, Machine
+from twin.line.rules.tools import deliver, draw, has_room, hold_out, holds_out, poke, take_out
 from twin.line.rules.work import begin_task, refresh
 
 
