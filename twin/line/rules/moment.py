@@ -152,9 +152,6 @@ def set_back(moment: Moment) -> None:
     copy_parts(moment.then, moment.now)
 
 
-# Whose they are
-
-
 def parts_of(line: Line) -> Parts:
     """Gather the objects of a line."""
     parts = Parts(line)
@@ -240,9 +237,6 @@ def blank(parts: Parts) -> Parts:
     made.clocks = [Clock(0, 0, 0) for _ in parts.clocks]
     made.sums = [Sum() for _ in parts.sums]
     return made
-
-
-# All that is copied
 
 
 def copy_parts(source: Parts, target: Parts) -> None:
