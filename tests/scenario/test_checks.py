@@ -225,6 +225,14 @@ patterns: {A: {share: 100 %, thickness: 0.7 mm, rings: {ring: 3}}}
     ]
 
 
+def test_two_failures_of_a_station_have_two_reasons() -> None:
+    """They would draw the same numbers, and strike together."""
+    jam = "{reason: jam, every: {exponential: {mean: 9 h}}, repair: 1 h}"
+    once, twice = (changed(QUEUE, "machines: 2", f"failures: [{jams}]") for jams in (jam, f"{jam}, {jam}"))
+    assert told(once) == []
+    assert told(twice) == ["stations.work.failures.jam.reason: 'work' has two failures with the reason 'jam'"]
+
+
 def test_too_many_stations_are_refused() -> None:
     many = "".join(f"  s{number}: {{kind: step, time: 1 h}}\n" for number in range(201))
     text = "passline: 1\nname: Many\nmetal: zinc\nstores: {a: {holds: coils}}\nstations:\n" + many

@@ -35,7 +35,7 @@ WORDS = {
 
 
 def check(found: Draft) -> list[Placed]:
-    """Return a problem for every name that is used but does not exist."""
+    """Return a problem for every name that is used but does not exist, or that must tell two things apart."""
     problems: list[Placed] = []
     for section in ("stations", "shared", "patterns"):
         for name, part in found.parts.get(section, {}).items():
@@ -45,7 +45,7 @@ def check(found: Draft) -> list[Placed]:
             problems += _used(found, found.parts[section], (section,))
     for number, order in enumerate(found.parts.get("orders", ())):
         problems += _used(found, order, ("orders", number))
-    return problems + list(_money(found)) + list(_starts(found))
+    return problems + list(_reasons(found)) + list(_money(found)) + list(_starts(found))
 
 
 def unknown(found: Draft, section: str, name: str, path: Path) -> Iterator[Placed]:
@@ -80,6 +80,19 @@ def _used(found: Draft, part: BaseModel, path: Path) -> Iterator[Placed]:
             for number, name in enumerate(value):
                 step = name if isinstance(value, dict) else number
                 yield from unknown(found, section, str(name), (*path, key, step))
+
+
+def _reasons(found: Draft) -> Iterator[Placed]:
+    """Yield a problem for every failure with the reason of one before it: its random numbers are drawn by that name."""
+    for name, station in found.parts.get("stations", {}).items():
+        met: set[str] = set()
+        for number, failure in enumerate(station.failures):
+            if failure.reason in met:
+                message = f"'{name}' has two failures with the reason '{failure.reason}'"
+                way_out = "Name them apart, or make one of them whose times are a mixture"
+                here = ("stations", name, "failures", number, "reason")
+                yield here, Problem(message, failure.reason, way_out=way_out)
+            met.add(failure.reason)
 
 
 def _money(found: Draft) -> Iterator[Placed]:
