@@ -160,6 +160,15 @@ def test_a_kept_stream_is_the_same_as_a_drawn_one_however_much_is_forgotten() ->
     assert told(ahead.take(5, 1, of(0, 400))) == fresh
 
 
+def test_two_who_draw_from_one_source_do_not_change_what_it_gives() -> None:
+    one = source("a/1/unload", Exponential(2.0, "time"))
+    alone = Kept().take(5, 1, [Span(one, 0, 400)])[0].tolist()
+    both = Kept()
+    parts = [both.take(5, 1, [Span(one, start, end)] * 2) for start, end in ((0, 96), (96, 192), (192, 400))]
+    for first, second, third in zip(*parts, strict=True):
+        assert [*first, *second, *third] == alone
+
+
 def test_no_more_is_kept_than_may_be_but_for_the_last_run() -> None:
     one = [Span(source("a/1/time", Exponential(2.0, "time")), 0, 400)]
     kept = Kept(most=900)

@@ -67,12 +67,13 @@ class Kept:
             self.numbers = 0
 
     def _missing(self, seed: int, run: int, spans: Sequence[Span]) -> list[Wanted]:
-        """Return what is not kept of what is wanted of a run."""
+        """Return what is not kept of what is wanted of a run, of each source once."""
         kept = self._runs.setdefault((seed, run), {})
-        have = [len(kept.get(own.source, ())) for own in spans]
-        return [
-            Wanted(run, own.source, known, own.end) for own, known in zip(spans, have, strict=True) if known < own.end
-        ]
+        ends: dict[Source, int] = {}
+        for own in spans:
+            ends[own.source] = max(own.end, ends.get(own.source, 0))
+        have = {source: len(kept.get(source, ())) for source in ends}
+        return [Wanted(run, source, have[source], end) for source, end in ends.items() if have[source] < end]
 
     def _draw(self, seed: int, missing: Sequence[Wanted]) -> None:
         """Append the numbers that are missing to those that are kept; those of one law are scaled together."""
