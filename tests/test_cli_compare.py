@@ -45,6 +45,7 @@ def test_the_answer_says_whether_it_pays_and_names_what_limits(file: Path) -> No
     for word in ("Today", "Quick first", "Room", "capital kEUR", "It stops being true if", "What this rests on"):
         assert word in done.stdout
     assert "A plan, not a permit" in plain(done.stdout)
+    assert "Limited by: that of which a little more would bring the most" in plain(done.stdout)
 
 
 def test_the_results_go_to_a_file_or_alone_to_the_output(file: Path, tmp_path: Path) -> None:

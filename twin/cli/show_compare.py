@@ -21,6 +21,7 @@ WIDEST = 120
 MOST_RUNGS = 12
 SOON_YEARS = 0.05
 UNSURE = "unsure"
+LIMITED_BY = "Limited by: that of which a little more would bring the most, and the chance that it is that."
 FOOT = "A plan, not a permit: local rules, the machine maker's manual and your own people decide."
 
 
@@ -42,6 +43,8 @@ def _page(results: Mapping[str, Any]) -> Iterator[RenderableType]:
     yield Text(how_sure(results) + drawn_words(results), style="dim")
     yield Text("")
     yield _rows(results)
+    if any(row["limits"] for row in results["rows"]):
+        yield Text(LIMITED_BY, style="dim")
     yield from _listed("It stops being true if ...", _turns(results))
     yield from _ladder(results.get("ladder"))
     yield from _stairs(results.get("stairs"))
