@@ -113,7 +113,7 @@ def create_app(settings: Settings, pages: Sequence[Page] = PAGES) -> Dash:
 
 def new_jobs(settings: Settings) -> Jobs:
     """Return the runner of studies, with the imports of a run made beforehand."""
-    return Jobs(limit=settings.runs_at_once, stale_s=settings.stale_s, early=("dashboard.work",))
+    return Jobs(limit=settings.runs_at_once, stale_s=settings.stale_s, early=("dashboard.work", "scipy.special"))
 
 
 def say_not_found(app: Dash, paths: Sequence[str]) -> None:

@@ -143,7 +143,6 @@ class Jobs:
             self._jobs[key] = job
             self._forget()
         threading.Thread(target=self._read, args=(job,), daemon=True, name=f"read {key}").start()
-        self.warm()
         return job.view
 
     def look(self, key: str, *, after: int = -1, wait_s: float = 0.0) -> View:
@@ -195,13 +194,17 @@ class Jobs:
             del self._jobs[key]
 
     def _read(self, job: Job) -> None:
-        """Take in what a run tells until its pipe closes (a thread of its own)."""
+        """Take in what a run tells until its pipe closes (a thread of its own).
+
+        A process for the next run is begun at the first word of this one, as its start takes a core for a second.
+        """
         try:
             while True:
                 told = job.worker.pipe.recv()
                 with self._changed:
                     job.hear(told)
                     self._changed.notify_all()
+                self.warm()
         except (EOFError, OSError):
             pass
         with self._changed:

@@ -37,6 +37,7 @@ STUDY = Study("options", "dashboard.options_work:options", together=False, doubt
 TABLES = MAKERS | DOUBT_TABLES
 CURVE = "dashboard.options_work:response"
 NEWS_MS = 300
+FIRST_ANSWER_S = 0.8
 NO_NUMBER = "Choose a number from the list, or write part of its name."
 Plain = dict[str, Any]
 
@@ -146,8 +147,9 @@ def moved(office: Office, curves: Jobs, asked: Plain, own: Dial, owner: str) -> 
         return key, False
     view = curves.look(key)
     if not view.going and view.state not in ("failed", "input"):
-        order = {"file": str(plant.file), "path": own.path, "values": list(own.texts), "seed": seed}
+        order = {"file": str(plant.file), "path": own.path, "values": list(own.texts), "first": own.today, "seed": seed}
         view = curves.start(key, CURVE, {**order, "kept": str(office.settings.kept), "key": key}, owner)
+        view = curves.look(key, after=0, wait_s=FIRST_ANSWER_S) if view.state == "running" else view
     return key, view.going
 
 
@@ -175,7 +177,7 @@ def curve_of(folder: Path, key: str, own: Dial, units: Units) -> str:
 
 def register(app: Dash, office: Office) -> None:
     """Put the page's callbacks and its report on the app."""
-    curves = Jobs(limit=1, stale_s=office.settings.stale_s, early=("dashboard.options_work",))
+    curves = Jobs(limit=2, stale_s=office.settings.stale_s, early=("dashboard.options_work", "scipy.special"))
     serve_report(app.server, office)
     register_answer(app, office)
     register_number(app, office, curves)

@@ -196,16 +196,22 @@ def change_cells(row: ChangeRow, units: Units) -> tuple[str, str, str, str, str,
 
 
 def changes_note(answer: Answer) -> str:
-    """Return what roll changes cost in a mean week: 9.3 ± 0.7 changes a week take 5.5 ± 0.6 h of the mill."""
+    """Return what roll changes cost in a mean week: 9.3 ± 0.7 changes a week take 5.5 ± 0.6 h of the mill.
+
+    Of several machines changes and hours are those of all of them: the shares are of their hours taken together.
+    """
     said = []
     for mill, found in answer["results"]["rolls"].items():
+        machines = answer["results"]["stations"][mill]["machines"]
+        hours = machines * HOURS_A_WEEK
         count = indicator(found["changes"], "changes a week")
-        took = indicator(found["downtime"], "h", scale=HOURS_A_WEEK)
-        waits = indicator(found["waiting_for_set"], "h", scale=HOURS_A_WEEK)
+        took = indicator(found["downtime"], "h", scale=hours)
+        waits = indicator(found["waiting_for_set"], "h", scale=hours)
         waiting = (
             f"waiting for a ready set takes {waits}" if found["waiting_for_set"]["mean"] else "a set is always ready"
         )
-        said.append(f"{count} take {took} of the {mill}; {waiting}.")
+        whose = f"the {mill}" if machines == 1 else f"the {machines} machines of the {mill} together"
+        said.append(f"{count} take {took} of {whose}; {waiting}.")
     return " ".join(said)
 
 

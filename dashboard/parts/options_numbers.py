@@ -15,6 +15,7 @@ from twin.words import indicator
 POSITIONS = 9
 MOST_COUNT = 5
 MOST_NAMED = 6
+MOST_KEPT = 32
 LEFT_OUT = ("time.", "money.", "calendars.", "products.")
 QUANTITY = re.compile(r"\s*([0-9.]+(?:e[+-]?\d+)?)\s*(.*)", re.IGNORECASE)
 Plain = Mapping[str, Any]
@@ -34,6 +35,9 @@ class Dial:
     def texts(self) -> tuple[str, ...]:
         """Return the positions as a file has them."""
         return tuple(f"{value:g} {self.unit}".strip() for value in self.values)
+
+
+_LAST: dict[tuple[str, str], Dial] = {}
 
 
 def movable(scenario: Scenario) -> list[str]:
@@ -68,8 +72,19 @@ def _split(one: Setting) -> tuple[float, str] | None:
 def dial(scenario: Scenario, path: str) -> Dial | None:
     """Return the positions of a number: small counts one by one, all else from half to twice; None if it cannot move.
 
-    Positions that the scenario does not allow are left out.
+    Positions that the scenario does not allow are left out. The page asks again and again while a curve grows, so the
+    last ones are kept.
     """
+    key = scenario.digest, path
+    known = _LAST.get(key) or _dial(scenario, path)
+    if known is not None and key not in _LAST:
+        if len(_LAST) >= MOST_KEPT:
+            _LAST.clear()
+        _LAST[key] = known
+    return known
+
+
+def _dial(scenario: Scenario, path: str) -> Dial | None:
     found = next((one for one in numbers(scenario) if one.path == path), None)
     split = _split(found) if found is not None else None
     if found is None or split is None:

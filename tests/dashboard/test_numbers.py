@@ -15,6 +15,7 @@ from dashboard.describe import plain_line
 from dashboard.one_week import limit_steps, window
 from dashboard.parts.amounts import METRIC, US
 from dashboard.parts.line_numbers import (
+    changes_note,
     changes_of,
     day_spans,
     days_of,
@@ -353,3 +354,25 @@ def test_what_a_limit_waits_for_is_told_where_it_waits_much() -> None:
     assert waits_part(answer(0.02), week)[0].text == " It waits for the setter for 20\u00a0% of its hours."
     assert waits_part(answer(0.002), week) == ()
     assert waits_part(answer(0.02), None) == ()
+
+
+def test_hours_of_roll_changes_are_those_of_all_mills(tmp_path: Path) -> None:
+    """A change takes half an hour and none waits for anything, so changes and hours of a week are two to one."""
+    quick = SMALL.replace("cool: 6 h, grind: 3 h", "cool: 1 min, grind: 1 min").replace("people: 1", "people: 9")
+    quick = re.sub(r" *damage: .*\n", "", quick)
+    quick = quick.replace("day shift, people", "always, people").replace("every: 55 min", "every: 20 min")
+    two = quick.replace("    kind: mill\n", "    kind: mill\n    machines: 2\n").replace("sets: 3", "sets: 9")
+    worked(tmp_path, 2, text=two)
+    answer = answers.read(tmp_path / "kept", KEY)
+    assert answer is not None
+    rolls = answer["results"]["rolls"]["mill"]
+    said = changes_note(answer).replace(NO_BREAK, " ")
+    count, hours = map(float, re.findall(r"^([0-9.]+) .*? take ([0-9.]+) ", said)[0])
+
+    assert "of the 2 machines of the mill together; a set is always ready." in said
+    assert hours == pytest.approx(0.5 * count, rel=0.1), "rounded as they are told"
+    assert 2 * 168.0 * rolls["downtime"]["mean"] == pytest.approx(0.5 * rolls["changes"]["mean"], rel=0.02)
+
+
+def test_one_mill_is_told_without_a_number_of_machines(found: tuple[Answer, Answer]) -> None:
+    assert " h of the mill; " in changes_note(found[0]).replace(NO_BREAK, " ")

@@ -38,6 +38,7 @@ from dashboard.worker import Desk
 from twin.indicators import Part
 from twin.scenario import ScenarioError, load
 from twin.study.advice import title
+from twin.study.curve import curve
 
 KEY = "2" * 20
 MONEY = """money: {currency: EUR, weeks_per_year: 47, rate: 9 %, years: 10, contribution: {coil: 190 EUR/t}}
@@ -285,18 +286,24 @@ def test_the_curve_is_run_and_told_position_by_position(office: Office) -> None:
     assert plant is not None
     own = options_numbers.dial(plant.base, "stations.mill.rolls.sets")
     assert own is not None
-    told: list[Any] = []
+    seen: list[Any] = []
     options_work.response(
-        Desk(told.append, lambda: False),
+        Desk(lambda _: seen.append(answers.read(office.settings.kept, "4" * 20)), lambda: False),
         file=str(plant.file),
         path=own.path,
         values=own.texts,
+        first=own.today,
         seed=2026,
         kept=str(office.settings.kept),
         key="4" * 20,
     )
     found = answers.read(office.settings.kept, "4" * 20)
     assert found is not None and found["whole"]
+    known = [place for place, mean in enumerate(seen[0]["mean"]) if mean is not None]
+    assert own.today in known, "the slider's place is answered first"
+    assert found["values"] == list(own.texts)
+    in_order = list(curve(plant.base, own.path, own.texts, runs=options_work.CURVE_RUNS, workers=1))[-1]
+    assert found["mean"] == in_order.mean.tolist(), "what is asked first changes no number"
 
     at_today = options_numbers.answer_at(found, own, own.today, METRIC)
     assert "+0" in at_today
