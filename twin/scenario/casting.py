@@ -79,17 +79,27 @@ class Furnace(StationPart):
     efficiency: Annotated[float, Quantity("share", above=True)] | None = Field(
         None, description="Share of the power that reaches the metal.", examples=["78 %"]
     )
-    pour: Temperature = Field(description="Temperature of the bath, above the melting point.", examples=["510 degC"])
-    charge: Temperature = Field(
-        si("20 degC", "temperature"), description="Temperature of what is charged.", examples=["20 degC"]
+    pour: Temperature = Field(
+        description="Temperature of the bath, above the melting point. Checked only where melt_rate is given.",
+        examples=["510 degC"],
     )
-    holding: Power = Field(0.0, description="Power that keeps the bath hot.", examples=["85 kW"])
+    charge: Temperature = Field(
+        si("20 degC", "temperature"),
+        description="Temperature of what is charged. Checked only where melt_rate is given.",
+        examples=["20 degC"],
+    )
+    holding: Power = Field(
+        0.0, description="Power that keeps the bath hot. Checked only: a run counts no energy.", examples=["85 kW"]
+    )
     skimming: Skimming | None = Field(None, description="Skimming the bath.")
     melt_loss: Share = Field(
         0.0, description="Metal lost in melting, as a share of what was charged.", examples=["0.5 %"]
     )
     returns: Share = Field(
-        0.0, description="The largest share of the charge that may be the plant's own scrap.", examples=["20 %"]
+        0.0,
+        description="The largest share of the charge that may be the plant's own scrap. Checked only: in a run "
+        "scrap that is remelted comes in again as charge.",
+        examples=["20 %"],
     )
 
     @model_validator(mode="after")

@@ -137,7 +137,9 @@ class Profiler(StationPart):
     first_off: PiecesLaw = Field(NO_PIECES, description="Pieces scrapped after a tool change.", examples=["5 pieces"])
     scrap: Share = Field(0.0, description="Share of the pieces that is scrap.", examples=["1.8 %"])
     bundle: Annotated[int, Whole(1, 100_000, "pieces")] = Field(
-        1, description="Pieces that leave together as a bundle.", examples=["25 pieces"]
+        1,
+        description="Pieces that leave together as a bundle. Checked only: in a run pieces leave one by one.",
+        examples=["25 pieces"],
     )
 
 

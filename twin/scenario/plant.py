@@ -137,7 +137,7 @@ class Metal(Part):
     )
     density: Annotated[float, Quantity("density")] | None = Field(None, description="Solid.", examples=["7140 kg/m3"])
     density_liquid: Annotated[float, Quantity("density")] | None = Field(
-        None, description="Liquid.", examples=["6570 kg/m3"]
+        None, description="Liquid. Checked only: metal is counted by mass.", examples=["6570 kg/m3"]
     )
     melting_point: Temperature | None = Field(None, description="Solidus and liquidus alike.", examples=["419.5 degC"])
     solidus: Temperature | None = Field(None, description="Where melting begins.", examples=["418 degC"])
@@ -152,13 +152,19 @@ class Metal(Part):
         None, description="Of the liquid.", examples=["480 J/(kg K)"]
     )
     thermal_expansion: Annotated[float, Quantity("expansion")] | None = Field(
-        None, description="Of the strip, lengthwise.", examples=["22e-6 1/K"]
+        None,
+        description="Of the strip, lengthwise. Checked only: in a run heat changes no length.",
+        examples=["22e-6 1/K"],
     )
     strength: Annotated[float, Quantity("stress")] | None = Field(
-        None, description="K of the flow stress K strain^n.", examples=["180 MPa"]
+        None,
+        description="K of the flow stress K strain^n, for roll forces by hand. A run counts no force.",
+        examples=["180 MPa"],
     )
     hardening: Annotated[float, Quantity("number", "0", "1")] | None = Field(
-        None, description="n of the flow stress K strain^n.", examples=["0.1"]
+        None,
+        description="n of the flow stress K strain^n, for roll forces by hand. A run counts no force.",
+        examples=["0.1"],
     )
 
     def values(self) -> dict[str, float]:

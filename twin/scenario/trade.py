@@ -49,7 +49,10 @@ class Pattern(Named):
         description="Rings of each product.", examples=["{gutter 333: 3}"]
     )
     trim: Annotated[Amount, AmountOf(("length", "share"), above=False)] | None = Field(
-        None, description="The least that must be trimmed off, both edges together.", examples=["20 mm"]
+        None,
+        description="The least that must be trimmed off, both edges together. Checked only: in a run all that the "
+        "rings leave of the width is trim.",
+        examples=["20 mm"],
     )
     sold_as_coil: Share = Field(
         0.0, description="Share of the rings of each product that is sold as coil.", examples=["20 %"]
