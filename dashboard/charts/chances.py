@@ -89,9 +89,9 @@ def _at(curve: Curve, year: float) -> float:
     return reached[-1] if reached else 0.0
 
 
-def _half_way(curve: Curve) -> float | None:
-    """Return the year in which a curve has climbed half its way; nothing for one that stays at the floor."""
-    most = max(curve.chance, default=0.0)
+def _half_way(curve: Curve, years: float) -> float | None:
+    """Return the year in which a curve has climbed half its way within the years that are drawn; None at the floor."""
+    most = _at(curve, years)
     if most <= 2 * FLAT:
         return None
     return next(x for x, y in zip(curve.years, curve.chance, strict=True) if y >= 0.5 * most)
@@ -105,17 +105,17 @@ def _curve_name(curve: Curve, curves: Sequence[Curve], years: float, scale: Upri
     """
     parts = curve.title.split(" + ")
     lines = [parts[0], *(f"+ {part}" for part in parts[1:])]
-    at = _half_way(curve)
-    near = [one for one in curves if _near(_half_way(one), at, BESIDE * years)]
-    about = [one for one in curves if _near(_half_way(one), at, REACH * years)]
+    at = _half_way(curve, years)
+    near = [one for one in curves if _near(_half_way(one, years), at, BESIDE * years)]
+    about = [one for one in curves if _near(_half_way(one, years), at, REACH * years)]
     taken = sum(1 + one.title.count(" + ") for one in about[: about.index(curve)])
     if at is None:
         x, y, left = 0.72 * years, scale.y(0.0) - 8 - LINE_PX * (len(lines) - 1 + taken), True
     else:
-        x = max(found for one in near if (found := _half_way(one)) is not None)
+        x = max(found for one in near if (found := _half_way(one, years)) is not None)
         left = x / years < 0.55
         lines_of_all = sum(1 + one.title.count(" + ") for one in about)
-        top = min(scale.y(50 * max(curve.chance)), max(LINE_PX, LOWEST_NAME_PX - LINE_PX * (lines_of_all - 1)))
+        top = min(scale.y(50 * _at(curve, years)), max(LINE_PX, LOWEST_NAME_PX - LINE_PX * (lines_of_all - 1)))
         y = top + LINE_PX * taken
     place = percent(100 * x / years + (2.5 if left else -2.5))
     class_ = "pl-note pl-halo" + ("" if left else " pl-end")

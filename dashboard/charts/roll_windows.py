@@ -18,6 +18,7 @@ HEAD = 22.0
 LEAST = 1.0
 """The least height of the scale, in the unit of the prices."""
 ROOM = 0.14
+PHONE_ROOM = 0.33
 """The share of the width that words beside a curve need."""
 LIMIT_OFF = 10.0
 """How far behind the last allowed time its bar stands, so that the wedge of the best time can be seen. [px]"""
@@ -145,7 +146,7 @@ def _lane(lane: Lane, scale: Upright, span: Span, place: int) -> str:
     )
     own = Span(max(lane.end - lane.start, 1.0), ())
     wide = tag("div", _axis(scale), _plot(lane, scale, span, 0.0), class_="roll-plot pl-wide")
-    phone = tag("div", _plot(lane, scale, own, lane.start), class_="roll-plot pl-phone")
+    phone = tag("div", _plot(lane, scale, own, lane.start, PHONE_ROOM), class_="roll-plot pl-phone")
     return tag(
         "div", told, tag("div", wide, phone), class_="roll-lane", data_lane=str(place), data_steps=_packed(lane, scale)
     )
@@ -168,11 +169,14 @@ def _axis(scale: Upright) -> str:
     return tag("svg", said, width=48, height=HEIGHT, class_="roll-axis", aria_hidden="true")
 
 
-def _plot(lane: Lane, scale: Upright, span: Span, shift: float) -> str:
-    """Return the drawing of a lane on a time that begins `shift` after the span's own, with its thumb."""
+def _plot(lane: Lane, scale: Upright, span: Span, shift: float, room: float = ROOM) -> str:
+    """Return the drawing of a lane on a time that begins `shift` after the span's own, with its thumb.
+
+    `room` is what a price takes of the width.
+    """
     ground = tag("line", class_="pl-ground", x1=0, x2="100%", y1=FLOOR, y2=FLOOR)
     parts = [_rules(span), _curve(lane, scale, span, shift), ground, _floor(lane, span, shift)]
-    parts += [_prices(lane, scale, span, shift), _best(lane, span, shift), _here(lane, scale, span, shift)]
+    parts += [_prices(lane, scale, span, shift, room), _best(lane, span, shift), _here(lane, scale, span, shift)]
     drawn = picture(f"{lane.title}: {lane.when}", *parts, width="100%", height=HEIGHT, class_="pl-area")
     return tag("div", drawn, _thumb(lane, span, shift), class_="roll-area")
 
@@ -196,14 +200,14 @@ def _floor(lane: Lane, span: Span, shift: float) -> str:
     return tag("rect", class_="pl-ink roll-floor", x=span.x(lane.earliest - shift), y=FLOOR - 6, width=width, height=6)
 
 
-def _prices(lane: Lane, scale: Upright, span: Span, shift: float) -> str:
+def _prices(lane: Lane, scale: Upright, span: Span, shift: float, room: float) -> str:
     """Return the price of a half hour beside the curve on either side, where there is room; and where it is shut."""
     made = ""
     for said, early in ((lane.early, True), (lane.late, False)):
         at, end = _leaves(lane, scale, early), lane.start if early else lane.end
-        at = end if abs(end - at) < ROOM * span.length else at
+        at = end if abs(end - at) < room * span.length else at
         left = (at - shift) / span.length
-        if said and at != lane.best and (left if early else 1.0 - left) > ROOM:
+        if said and at != lane.best and (left if early else 1.0 - left) > room:
             side = f"pl-text{' pl-end' if early else ''}{' pl-halo' if at == end else ''}"
             made += text(span.x(at - shift), TOP + 14, said, side, dx=-8 if early else 8)
     if lane.shut:

@@ -506,3 +506,13 @@ def test_a_day_may_stand_alone_in_its_fan() -> None:
 def test_a_fan_of_the_wrong_hours_is_refused() -> None:
     with pytest.raises(ValueError, match="the actual has 2 values for 3 times"):
         day_curve(replace(DAY, actual=[0.0, 1.0]))
+
+
+@pytest.mark.parametrize(("leaves", "told"), [(82, False), (50, True)])
+def test_a_price_on_a_phone_stands_where_there_is_room_for_it(leaves: int, told: bool) -> None:
+    """A lane is 350 px wide there, and words of 115 px beside the curve must not run out of it."""
+    steps = tuple(Step(900.0 * k, 0.0 if k < leaves else 9.0 * (k - leaves + 1), f"step {k}") for k in range(101))
+    lane = Lane("Set 1 off", "some time", 0.0, 9000.0, 27_000.0, "", "+9 t each ½ h", steps)
+    phone = price_lanes([lane], SPAN).split("roll-plot pl-phone")[1]
+
+    assert ("each ½ h" in phone) is told

@@ -359,6 +359,14 @@ def test_a_long_name_does_not_reach_into_that_of_a_curve_that_climbs_later() -> 
     assert rows[-1] < 190.0, "no name below the floor"
 
 
+def test_a_curve_that_climbs_after_the_years_drawn_is_named_at_the_floor() -> None:
+    drawn = chance_curves([Curve("soon", [0, 1], [0, 1]), Curve("late", [0, 7, 11], [0, 0, 1])], years=8)
+    places = re.findall(r'<text[^>]* x="([0-9.]+)%"[^>]*class="pl-note pl-halo[^"]*">([^<]*)<', drawn)
+
+    assert [name for _, name in places] == ["soon", "late"]
+    assert all(0.0 <= float(x) <= 100.0 for x, _ in places), "no name beside the drawing"
+
+
 def test_each_part_says_that_inputs_are_as_uncertain_as_they_are(answer: dict[str, Any]) -> None:
     """Each note says what its interval holds, or that it takes best estimates; with these nothing of it is said."""
     best, drawn = (
