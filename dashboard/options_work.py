@@ -71,8 +71,8 @@ class Keeper:
     def tell(self) -> None:
         """Tell how far it is: which part of how many, what it is at in there, and how many runs of that."""
         self.told, step = time.monotonic(), self.last
-        what = f"part {self.part} of {PARTS}, {step.what}"
-        self.desk.tell({"done": step.done, "wanted": step.wanted, "half": self.half, "what": what})
+        far = {"done": step.done, "wanted": step.wanted, "what": f"part {self.part} of {PARTS}, {step.what}"}
+        self.desk.tell({"half": self.half} | (far if step.what else {}))
 
     def found(self, comparison: Comparison) -> None:
         """Keep the answer so far."""

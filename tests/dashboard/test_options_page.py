@@ -21,13 +21,15 @@ from tours import SMALL
 from dashboard import answers, doubt_words, options_work
 from dashboard.ask import Ask, address, read
 from dashboard.charts.chances import Curve, chance_curves
+from dashboard.doubt import Doubts
 from dashboard.doubt_view import doubt_section
-from dashboard.drive import Office, order
-from dashboard.jobs import Jobs
+from dashboard.drive import Office, Standing, order
+from dashboard.jobs import Jobs, View
 from dashboard.options_report import report_of
 from dashboard.pages import options
 from dashboard.parts import options_numbers, options_parts
 from dashboard.parts.amounts import METRIC, US
+from dashboard.parts.bar import progress_words
 from dashboard.parts.options_odds import ringed
 from dashboard.parts.options_tables import MAKERS
 from dashboard.parts.options_view import pieces, telling
@@ -410,9 +412,24 @@ def test_the_study_tells_which_part_it_is_at_and_never_loses_count(
     """A part that has begun never comes again, and a count is never beyond what is wanted."""
     parts = [one["what"].split(",")[0] for one in told]
 
+    assert all(re.fullmatch(r"part \d of 4, \w.*", one["what"]) for one in told)
     assert parts == sorted(parts)
     assert answer["whole"] and parts[0] == "part 1 of 4" and parts[-1] == "part 4 of 4"
     assert all(0 <= one["done"] <= one["wanted"] for one in told)
+
+
+def test_a_study_that_goes_on_tells_no_part_before_it_runs(office: Office, answer: dict[str, Any]) -> None:
+    """What was kept is told at once, without a run of its own."""
+    told: list[Any] = []
+    desk = Desk(told.append, lambda: False)
+    plant = office.plants.base("small")
+    keeper = options_work.Keeper(desk, plant, "small", 6, 1, office.settings.kept, "5" * 20, Doubts(plant, "best"))
+    keeper.results = answer["results"]
+    keeper.keep(whole=False)
+
+    assert told == [{"half": None}]
+    shown = progress_words(Standing("plain", view=View("running", 1, told[0])), METRIC)
+    assert shown == "starts"
 
 
 def test_the_link_to_inputs_keeps_all_that_is_asked(answer: dict[str, Any]) -> None:
