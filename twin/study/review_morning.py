@@ -141,6 +141,8 @@ class _Reader:
 
     def _name_in(self, store: str, coil: Coil, giver: str) -> str | None:
         """Return the lane's name of a coil in a store; None for one that does not go on from there."""
+        if self.records.was_sold(giver, coil.coil):
+            return None
         ways, drawn = self.model.routes, self.model.routes.drawn[store]
         product = self.records.product_of.get((giver, coil.coil), "")
         if not giver:

@@ -120,7 +120,9 @@ class Records:
     @cached_property
     def good(self) -> tuple[Made, ...]:
         """Return the rows that tell of good product: what nobody takes any further."""
-        return tuple(one for one in self.made if self.is_good(one.station, one.product))
+        return tuple(
+            one for one in self.made if self.is_good(one.station, one.product) or self.was_sold(one.station, one.coil)
+        )
 
     def is_good(self, station: str, product: str) -> bool:
         """Tell whether what a station makes leaves the line."""
@@ -136,6 +138,44 @@ class Records:
             return 1 + len(ways.patterns) + ways.products.index(product) not in ways.drawn[own.to]
         return False
 
+    def was_sold(self, station: str, ring: str) -> bool:
+        """Tell whether a ring left the line as it came from the slitter, as buyers of rings get them.
+
+        Then its coil is not slit into such a product; where it is sold under its own, later rings were taken before it.
+        """
+        own = self.visit_of.get((station, ring))
+        mother = self.visit_of.get((station, own.parent)) if own is not None and own.parent else None
+        pattern = self.model.scenario.patterns.get(self.pattern_of(mother) or "") if mother is not None else None
+        if own is None or pattern is None or pattern.sold_as_coil <= 0.0:
+            return False
+        product = self.product_of.get((station, ring), "")
+        if product not in pattern.rings:
+            return True
+        alike = sold_as(self.model.scenario.products, product) == product
+        return alike and ring not in self._taken and own.end < self._passed.get((station, product), 0.0)
+
+    @cached_property
+    def _taken(self) -> frozenset[str]:
+        """Return the rings that some station took after they were slit."""
+        stations = self.model.scenario.stations
+        rows = (rows for name, rows in self.coils.items() if name in stations and stations[name].kind != "slitter")
+        return frozenset(one.coil for own in rows for one in own)
+
+    @cached_property
+    def _passed(self) -> dict[tuple[str, str], float]:
+        """Return until when all rings of each (slitter, product) are taken, but for one in hand at each machine."""
+        scenario, ends = self.model.scenario, defaultdict[tuple[str, str], list[float]](list)
+        slitters = {name for name, own in scenario.stations.items() if own.kind == "slitter"}
+        for (name, ring), one in self.visit_of.items():
+            if name in slitters and one.parent and ring in self._taken:
+                ends[name, self.product_of.get((name, ring), "")].append(one.end)
+        found = {}
+        for (name, product), own in ends.items():
+            machines = sum(self.machines(taker) for taker in takers_of(scenario, scenario.stations[name].to))
+            if len(own) > machines:
+                found[name, product] = sorted(own)[-1 - machines]
+        return found
+
     @cached_property
     def visit_of(self) -> dict[tuple[str, str], Coil]:
         """Return when each (station, coil) was worked."""
@@ -143,8 +183,13 @@ class Records:
 
     @cached_property
     def machine_of(self) -> dict[tuple[str, str], int]:
-        """Return the machine of each (station, coil)."""
-        return {(one.station, one.coil): one.machine for one in self.made if one.coil}
+        """Return the machine of each (station, coil); of a coil that was slit, by its rings."""
+        found = {(one.station, one.coil): one.machine for one in self.made if one.coil}
+        for name, rows in self.coils.items():
+            for one in rows:
+                if one.parent and (name, one.coil) in found:
+                    found.setdefault((name, one.parent), found[name, one.coil])
+        return found
 
     @cached_property
     def product_of(self) -> dict[tuple[str, str], str]:
@@ -300,7 +345,7 @@ class Records:
         A stop that ends as the machine closes tells of no room yet: there was some when the next coil was begun.
         """
         rows = self.stops_of.get((station, self.machine_of.get((station, coil.coil), 1)), ())
-        until = self._next_begun.get((station, coil.coil), float("inf"))
+        until = min(self._next_begun.get((station, own), float("inf")) for own in (coil.coil, coil.parent))
         if station in self.model.flowing:
             until = min(until, coil.end + 2.0 * SAME_S)
         waits = (one.end for one in rows if one.kind == "blocked" and coil.end - SAME_S <= one.start < until)
