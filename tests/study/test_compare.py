@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 from study_texts import MILL_AND_SLITTER, TANDEM, TWO_EQUAL_LIMITS
 
+from twin.indicators.intervals import Interval
 from twin.scenario import ScenarioError, load, loads
-from twin.study.advice import _more_runs, how_sure, verdict_parts
+from twin.study.advice import _as_much, _more_runs, how_sure, verdict_parts
 from twin.study.compare import Asked, Comparison, compare, read_options
 from twin.study.compared import compared
 from twin.study.inputs import read_inputs
@@ -425,3 +426,8 @@ def test_no_number_of_runs_is_said_to_tell_where_the_plant_is_not_known() -> Non
     assert {row.made.group for row in varied.rows} == {2}
     assert _more_runs(varied.rows[1]) is None
     assert _more_runs(best.rows[1]) is not None
+
+
+@pytest.mark.parametrize(("low", "runs", "named"), [(-400.0, 4, False), (-400.0, 60, True), (-1.0, 4, True)])
+def test_in_a_first_look_nothing_is_said_to_do_as_well_by_luck(low: float, runs: int, named: bool) -> None:
+    assert _as_much(Interval(40.0, low, 480.0), 12.0, runs) is named

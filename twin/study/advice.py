@@ -15,6 +15,7 @@ from twin.study.maker import weekly
 from twin.words import NO_BREAK, PLUS_MINUS, half_width, number, places_alone, places_for, plain
 
 AS_MUCH = 0.02  # of today's output: designs closer than this add as much as each other
+LEAST_RUNS = 6  # from which the mean is enough to name something that would do as well
 SURELY = 0.75  # chance from which something is said to have limited before
 Kind = Literal["yes", "not alone", "no", "unsure", "tonnes"]
 Plain = Mapping[str, Any]
@@ -99,9 +100,15 @@ def _twin(found: Comparison, focus: Row, about: Row) -> Row | None:
         if not set(focus.options) <= set(row.options)
         and row.worth is not None
         and row.worth.value.mean > about.worth.value.mean
-        and between(row, about).mean > -close
+        and _as_much(between(row, about), close, row.made.runs)
     ]
     return max(others, key=lambda row: row.worth.value.mean if row.worth else 0.0, default=None)
+
+
+def _as_much(more: Interval, close: float, runs: int) -> bool:
+    """Return whether a row adds as much as another; in a first look luck would choose, so there it must be sure."""
+    sure = more.low is not None and more.low > -close
+    return more.mean > -close and (sure or runs >= LEAST_RUNS)
 
 
 def between(one: Row, other: Row) -> Interval:
