@@ -41,9 +41,9 @@ from twin.words import number
 
 SHORT_WEEK_H = 84.0
 AT_S = 2 * 86_400.0 + 8 * 3600.0 + 40 * 60.0
+MOLTEN = "Molten metal and water explode: dry and preheat what is charged, keep the heel and the skimming as they are. "
+ROLLS = "A roll change is done isolated and locked; its planned minutes are a time to be safe in, not to beat. "
 CARE = (
-    "Molten metal and water explode: dry and preheat what is charged, keep the heel and the skimming as they are. "
-    "A roll change is done isolated and locked; its planned minutes are a time to be safe in, not to beat. "
     "Nobody stands under a lifted coil or reaches into a nip, a knife or a strapped ring; local rules, the machine "
     "maker's manual and licensed people decide."
 )
@@ -89,8 +89,14 @@ def line_drawings(answer: Answer, week: Kept, units: Units, ask: Ask | None = No
         html.Div([good_days(answer, week, units), stores(answer, packed, units)], className="two break-before"),
         html.Div([changes(answer, week, units), hours(answer, units)], className="two"),
         taken_for_granted(answer),
-        care_note(CARE),
+        care_note(care_of(answer)),
     ]
+
+
+def care_of(answer: Answer) -> str:
+    """Return the caution for what there is in the plant."""
+    melts = any(row["kind"] in ("furnace", "caster") for row in answer["line"]["stations"])
+    return f"{MOLTEN if melts else ''}{ROLLS if answer['results']['rolls'] else ''}{CARE}"
 
 
 def the_week(answer: Answer, packed: Week, units: Units, at: float) -> Component:

@@ -14,6 +14,7 @@ from dashboard import answers, work
 from dashboard.describe import plain_line
 from dashboard.one_week import limit_steps, window
 from dashboard.parts.amounts import METRIC, US
+from dashboard.parts.line_drawings import care_of
 from dashboard.parts.line_numbers import (
     changes_note,
     changes_of,
@@ -376,3 +377,14 @@ def test_hours_of_roll_changes_are_those_of_all_mills(tmp_path: Path) -> None:
 
 def test_one_mill_is_told_without_a_number_of_machines(found: tuple[Answer, Answer]) -> None:
     assert " h of the mill; " in changes_note(found[0]).replace(NO_BREAK, " ")
+
+
+def test_the_caution_is_of_what_there_is_in_the_plant(found: tuple[Answer, Answer]) -> None:
+    answer = found[0]
+    casts = {**answer, "line": {**answer["line"], "stations": [{"name": "pot", "kind": "furnace"}]}}
+    bought = {**answer, "results": {**answer["results"], "rolls": {}}}
+
+    assert "Molten" not in care_of(answer) and "roll change" in care_of(answer)
+    assert "Molten" in care_of(casts)
+    assert "roll change" not in care_of(bought)
+    assert all("local rules" in care_of(one) for one in (answer, casts, bought))
