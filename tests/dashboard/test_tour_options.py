@@ -61,16 +61,12 @@ def test_nothing_serious_keeps_anyone_from_reading(shop: Served, new_tour: Open,
     tour = new_tour(width, theme)
     whole(tour, shop.address + ASK)
     tour.page.evaluate("() => document.querySelectorAll('details.chooser').forEach(list => { list.open = true; })")
-
-    edges = (
-        "[...document.querySelectorAll('details.chooser[open] > .panel')].map(one => one.getBoundingClientRect().left)"
-    )
+    lists = "[...document.querySelectorAll('details.chooser[open] > .panel')]"
+    lefts = tour.page.evaluate(f"() => {lists}.map(one => one.getBoundingClientRect().left)")
 
     assert tour.serious() == []
     assert tour.beyond() == 0, "the page must not scroll sideways"
-    assert min(tour.page.evaluate(f"() => {lists}.map(one => one.getBoundingClientRect().left)")) >= (
-        20 if width < 500 else 40
-    ), "lists keep to the page"
+    assert min(lefts) >= (20 if width < 500 else 40), "lists keep to the page"
 
 
 def test_a_sum_is_put_beside_today_and_taken_away_by_the_address(shop: Served, new_tour: Open) -> None:
