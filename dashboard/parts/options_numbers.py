@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from dashboard.charts.curve import Point, distance_curve
@@ -75,16 +76,20 @@ def dial(scenario: Scenario, path: str) -> Dial | None:
     Positions that the scenario does not allow are left out. The page asks again and again while a curve grows, so the
     last ones are kept.
     """
-    key = scenario.digest, path
-    known = _LAST.get(key) or _dial(scenario, path)
-    if known is not None and key not in _LAST:
-        if len(_LAST) >= MOST_KEPT:
-            _LAST.clear()
-        _LAST[key] = known
-    return known
+    return _dial(_Plant(scenario.digest, scenario), path)
 
 
-def _dial(scenario: Scenario, path: str) -> Dial | None:
+@dataclass(frozen=True, slots=True)
+class _Plant:
+    """Carries a scenario through the cache, which knows it by its digest alone."""
+
+    digest: str
+    scenario: Scenario = field(compare=False, hash=False)
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _dial(plant: _Plant, path: str) -> Dial | None:
+    scenario = plant.scenario
     found = next((one for one in numbers(scenario) if one.path == path), None)
     split = _split(found) if found is not None else None
     if found is None or split is None:

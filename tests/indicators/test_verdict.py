@@ -8,18 +8,26 @@ from twin.indicators import verdict
 from twin.indicators.verdict import length_in_words
 
 
-def results(shares: dict[str, float | None], half: float | None = 0.0714, runs: int = 20) -> dict[str, Any]:
-    """Return results of a line that makes 619 t/week, held as `shares` say; a roll shop is no station."""
+def results(
+    shares: dict[str, float | None], half: float | None = 0.0714, runs: int = 20, off: float | None = None
+) -> dict[str, Any]:
+    """Return results of a line that makes 619 t/week, held as `shares` say, give or take `off`."""
     mean = 619.0 / 168.0
     low, high = (None, None) if half is None else (mean - half, mean + half)
     return {
         "line": {"good": {"mean": mean, "low": low, "high": high, "unit": "t/h"}},
         "stations": {name: {} for name in shares if not name.endswith("roll shop")},
-        "bottleneck": {name: {"share": {"mean": part}} for name, part in shares.items()},
+        "bottleneck": {name: {"share": around(part, off)} for name, part in shares.items()},
         "runs": runs,
         "length_h": 3360.0,
         "warm_up_h": 1008.0,
     }
+
+
+def around(mean: float | None, off: float | None) -> dict[str, float | None]:
+    """Return a share and its interval, which is unknown from one run."""
+    ends = (None, None) if mean is None or off is None else (mean - off, mean + off)
+    return {"mean": mean, "low": ends[0], "high": ends[1]}
 
 
 def text(shares: dict[str, float | None]) -> str:
@@ -32,6 +40,14 @@ def test_two_limits_are_named_together() -> None:
         "The line makes 619 ± 12 t/week. The slitter holds it for 55 % of the time and the roll shop for 31 %: "
         "free one, and the other takes over."
     )
+
+
+def test_a_share_of_the_time_is_told_with_how_sure_it_is() -> None:
+    shares: dict[str, float | None] = {"slitter": 0.69, "mill roll shop": 0.31}
+    said = verdict(results(shares, off=0.201))
+    assert "holds it for 69 ± 20 % of the time and the roll shop for 31 ± 20 %:" in said.text.replace("\u00a0", " ")
+    assert [part.text.replace("\u00a0", " ") for part in said.parts if part.soft] == [" ± 12", " ± 20", " ± 20"]
+    assert "for 69 % of the time" in verdict(results(shares, off=0.004)).text.replace("\u00a0", " ")
 
 
 def test_one_limit_is_named_alone() -> None:

@@ -66,15 +66,27 @@ def _holds(results: Mapping[str, Any]) -> list[Part]:
     (most, first), (less, second) = ranked[0], ranked[1] if len(ranked) > 1 else (0.0, "")
     if most < NO_LIMIT:
         return [Part(" Nothing in it holds it back for long.")]
-    parts = [Part(" "), Part(_upper(called(first, results)), strong=True), Part(f" holds it for {share(most)}")]
+    parts = [Part(" "), Part(_upper(called(first, results)), strong=True), Part(" holds it for ")]
+    parts += _part_of_time(results["bottleneck"][first]["share"])
     if less < SECOND_LIMIT:
         return [*parts, Part(" of the time.")]
     return [
         *parts,
         Part(" of the time and "),
         Part(called(second, results), strong=True),
-        Part(f" for {share(less)}: free one, and the other takes over."),
+        Part(" for "),
+        *_part_of_time(results["bottleneck"][second]["share"]),
+        Part(": free one, and the other takes over."),
     ]
+
+
+def _part_of_time(found: Mapping[str, Any]) -> list[Part]:
+    """Write a share of the time in whole per cent, with its half-width where it has one."""
+    half = half_width(found)
+    if half is None or 100.0 * half < 0.5:
+        return [Part(share(found["mean"]))]
+    mean, off = (plain(100.0 * value) for value in (found["mean"], half))
+    return [Part(mean), Part(f"{NO_BREAK}±{NO_BREAK}{off}", soft=True), Part(f"{NO_BREAK}%")]
 
 
 def called(limit: str, results: Mapping[str, Any]) -> str:
