@@ -50,7 +50,7 @@ def sheet_of(answer: Mapping[str, Any], units: Units = METRIC) -> str:
         tag("div", head, class_="brand-line"),
         invented,
         tag("p", "".join(map(_part, verdict_parts(answer, units))), class_="verdict"),
-        tag("p", words(sure_line(answer)), class_="sure"),
+        tag("p", words(sure_line(answer, units)), class_="sure"),
         _explained(answer, units),
         tag("div", _found(answer, units), _told(answer, units), class_="two"),
         tag("div", tag("div", "Handed over, time"), tag("div", "Taken over, time"), class_="sign"),

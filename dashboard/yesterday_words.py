@@ -69,10 +69,11 @@ def verdict_parts(answer: Plain, units: Units) -> list[Part]:
     ]
 
 
-def sure_line(answer: Plain) -> str:
+def sure_line(answer: Plain, units: Units) -> str:
     """Return the line below the sentence: which day, which records, how many runs, how the inputs were taken."""
     inputs = sure_of_inputs(answer.get("doubt")) or " Inputs at their best estimates."
-    return f"{answer['review']['verdict']['sure']} {answer['review']['runs']} runs of the day from its morning.{inputs}"
+    said = in_units(answer["review"]["verdict"]["sure"], units)
+    return f"{said} {answer['review']['runs']} runs of the day from its morning.{inputs}"
 
 
 def luck_words(answer: Plain, units: Units) -> str:

@@ -19,7 +19,7 @@ from twin.logs import Log, LogError
 from twin.scenario import Scenario
 from twin.study.review import review
 from twin.study.review_answer import Review, Rung
-from twin.study.review_told import MOST_TIED, largest_of
+from twin.study.review_verdict import MOST_TIED, largest_of
 
 RUNS, TRUE_RUNS, TRUE_SEED = 40, 80, 7
 LARGE_T = 3.0

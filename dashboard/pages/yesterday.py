@@ -54,7 +54,7 @@ def layout() -> html.Div:
 def verdict_block(answer: Mapping[str, Any], shown: Mapping[str, Any], units: Units) -> html.Div:
     """Return question, verdict and how sure it is, in the light in which the answer stands."""
     kind = shown["kind"]
-    below: list[Component] = [html.P(sure_line(answer), className="sure")]
+    below: list[Component] = [html.P(sure_line(answer, units), className="sure")]
     if answer["invented"]:
         below.append(html.P(f"{INVENTED} {WAY_OUT}", className="note"))
     if kind == "last":

@@ -397,8 +397,8 @@ def uncertain(made: Made) -> Answer:
 
 
 def test_the_answer_says_how_its_inputs_were_taken(made: Made, uncertain: Answer) -> None:
-    assert sure_line(made.answer).endswith("Inputs at their best estimates.")
-    assert "Inputs are as uncertain as they are: none is measured" in sure_line(uncertain)
+    assert sure_line(made.answer, METRIC).endswith("Inputs at their best estimates.")
+    assert "Inputs are as uncertain as they are: none is measured" in sure_line(uncertain, METRIC)
     assert "Inputs are as uncertain as they are" in sheet_of(uncertain)
 
 

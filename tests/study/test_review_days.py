@@ -164,7 +164,7 @@ def test_planted_stops_are_found_in_a_log_with_a_tenth_of_noise_and_said_to_be_s
     assert (worst.cause, worst.station) == ("strip break", "slitter")
     assert worst.t < -15.0
     assert answer.signal
-    assert "Not an ordinary day, on the low side" in answer.verdict.text
+    assert "Not an ordinary day: " in answer.verdict.text
     assert answer.tells
     assert answer.top_sure is not None
     assert answer.top_sure > 0.9

@@ -20,7 +20,8 @@ from twin.study.review_ladder import Game, Ladder, ladder
 from twin.study.review_scripts import pieces, together
 from twin.study.review_such import such_days
 from twin.study.review_sure import Sure, sure_of
-from twin.study.review_told import cannot_tell, largest_words, look_at, record_words, verdict
+from twin.study.review_told import look_at, record_words
+from twin.study.review_verdict import cannot_tell, largest_words, verdict
 from twin.version import VERSION
 
 if TYPE_CHECKING:

@@ -20,7 +20,8 @@ from twin.study.review_day import Day, Vary, run_days
 from twin.study.review_events import events_of
 from twin.study.review_pace import paces
 from twin.study.review_strips import recorded_strips, typical_strips
-from twin.study.review_told import hand_over, opening, quality_of, sure_words, suspects
+from twin.study.review_told import hand_over, quality_of, sure_words, suspects
+from twin.study.review_verdict import nothing_asked, opening, rarity
 
 RUNS = 100
 SEED = 2026
@@ -120,13 +121,14 @@ def _first(day: Day, seed: int, curves: FloatArray, made: Booked) -> FirstSight:
     today = [one for one in day.records.stops if day.begin <= one.start < day.end]
     rows = [one for one in day.records.made if day.begin < one.time <= day.end]
     quality = quality_of(day, pace, len(today), len(rows))
+    often = "" if nothing_asked(made.booked_t, expected) else f"{rarity(place[0], place[2])} "
     middle = int(np.abs(ends - np.median(ends)).argmin())
     return FirstSight(
         runs=len(ends),
         begin_s=day.begin,
         end_s=day.end,
         zone=day.plant.time.zone,
-        verdict=Verdict(tuple(opening(made.booked_t, expected, place)), sure_words(day, quality)),
+        verdict=Verdict(tuple(opening(made.booked_t, expected, place[1])), often + sure_words(day, quality)),
         actual_t=made.booked_t,
         edges_t=made.edges_t,
         expected=expected,

@@ -1,18 +1,13 @@
-"""The words of a review: the sentence on top, what to look at, which records look wrong, what the next shift finds."""
+"""The words of a review below its sentences: what to look at, which records look wrong, what the next shift finds."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-import numpy as np
-
-from twin.indicators.verdict import Part, Verdict
 from twin.logs.doctor import Case, Finding
 from twin.study.review_answer import (
     DayEvent,
-    Expected,
-    FirstSight,
     HandOver,
     LogQuality,
     LookAt,
@@ -25,19 +20,11 @@ from twin.study.review_booked import Booked
 from twin.study.review_day import Day
 from twin.study.review_morning import Morning, morning_of
 from twin.study.review_pace import Pace, missing_share, noise_of
-from twin.words import MINUS, NO_BREAK, plain, share
+from twin.study.review_verdict import WORTH_SHARE, WORTH_T, named
+from twin.words import NO_BREAK, plain
 
-MISSING_TOO_MUCH = 0.15
-UNEXPLAINED_TOO_MUCH = 0.08
-"""Of what was expected: with more than this unexplained, and more than all rungs together, no cause can be named."""
-LEAST_SURE = 0.5
-SURE_ENOUGH = 0.9
-MOST_TIED = 2  # causes too near each other to be told apart are named both, three are not
-WORTH_T = 1.0
-WORTH_SHARE = 0.01
 MOST_TOLD = 3
 LONGEST = 8
-NUMBERS = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 def quality_of(day: Day, found: Sequence[Pace], stops: int, output: int) -> LogQuality:
@@ -58,113 +45,6 @@ def quality_of(day: Day, found: Sequence[Pace], stops: int, output: int) -> LogQ
         clock_s=clock,
         closure=None,
     )
-
-
-def cannot_tell(
-    quality: LogQuality, ladder: Sequence[Rung], unexplained: float, expected: float, sure: float | None
-) -> str:
-    """Return why the log cannot say which cause was the largest; nothing where it can."""
-    if quality.missing >= MISSING_TOO_MUCH:
-        return f"about {plain(100.0 * quality.missing)}{NO_BREAK}% of the standstills have no record"
-    told = sum(abs(one.t) for one in ladder)
-    if abs(unexplained) > UNEXPLAINED_TOO_MUCH * expected and abs(unexplained) > told:
-        return f"{plain(abs(unexplained))}{NO_BREAK}t stay unexplained, more than all causes together"
-    if sure is not None and sure < LEAST_SURE and ladder and len(largest_of(ladder)) > MOST_TIED:
-        return "the largest causes are too near each other for this log"
-    return ""
-
-
-def largest_of(ladder: Sequence[Rung]) -> tuple[Rung, ...]:
-    """Return the fewest rungs of which one is the largest cause in nine cases of ten, the likeliest first."""
-    ranked = sorted(ladder, key=lambda one: -(one.largest or 0.0))
-    chances = np.cumsum([one.largest or 0.0 for one in ranked])
-    return tuple(ranked[: 1 + int(np.searchsorted(chances, SURE_ENOUGH))])
-
-
-def largest_words(ladder: Sequence[Rung]) -> str:
-    """Return which cause is the largest, or of which two it is one; nothing where that was not asked."""
-    if not ladder or any(one.largest is None for one in ladder):
-        return ""
-    likely = largest_of(ladder)
-    chance = sum(one.largest or 0.0 for one in likely)
-    if len(likely) == MOST_TIED:
-        first, second = (_named(one) for one in likely)
-        return f"The largest cause is one of these two, {first} or {second}: so in {share(chance)}"
-    top = max(ladder, key=lambda one: abs(one.t))
-    return f"The largest cause is {_named(top)}: so in {share(top.largest or 0.0)}"
-
-
-# The sentence on top
-
-
-def verdict(
-    day: Day, first: FirstSight, ladder: Sequence[Rung], unexplained: float, why_not: str, morning: Rung
-) -> Verdict:
-    """Return the sentence gone on with; causes of an ordinary day are not told without saying that it was one."""
-    expected, parts = first.expected, [*first.verdict.parts]
-    if expected.high_t <= 0.0 and first.actual_t <= 0.0:
-        return first.verdict
-    parts += _morning(day, expected, morning)
-    parts += _causes(first.actual_t - expected.mean_t, ladder, why_not)
-    if abs(unexplained) >= max(WORTH_T, WORTH_SHARE * expected.mean_t):
-        sign = MINUS if unexplained < 0.0 else "+"
-        parts.append(Part(f" {sign}{plain(abs(unexplained))}{NO_BREAK}t stay unexplained.", strong=True))
-    return Verdict(tuple(parts), first.verdict.sure)
-
-
-def opening(actual: float, expected: Expected, place: tuple[float, bool, float]) -> Iterator[Part]:
-    """Yield how the sentence begins: whether the day was ordinary, what it gave, how often such a day comes."""
-    position, signal, days_in = place
-    if expected.high_t <= 0.0 and actual <= 0.0:
-        yield Part("Nothing was expected of this day, and nothing was made.")
-        return
-    side = "on the low side" if position < 0.4 else "on the high side" if position > 0.6 else "about as expected"
-    yield Part(f"{'Not an' if signal else 'An'} ordinary day, {side}: ")
-    yield Part(f"{plain(actual)}{NO_BREAK}t where {plain(expected.mean_t)} were expected", strong=True)
-    yield Part(f"; {one_in(days_in)} is as {'low' if position < 0.5 else 'high'}. ")
-
-
-def _morning(day: Day, expected: Expected, morning: Rung) -> Iterator[Part]:
-    """Yield what the state of the line in the morning gave or took, where it is worth a word and not mere luck."""
-    if abs(morning.t) < max(WORTH_T, WORTH_SHARE * expected.mean_t) or morning.sample_low <= 0.0 <= morning.sample_high:
-        return
-    name = f"{datetime.fromtimestamp(day.begin, day.plant.time.tz):%A}"
-    verb = "took" if morning.t < 0.0 else "gave"
-    usual = f"A typical {name} gives {plain(expected.mean_t - morning.t)}{NO_BREAK}t"
-    yield Part(f"{usual}; the state of the line in the morning {verb} {plain(abs(morning.t))}. ")
-
-
-def one_in(days: float) -> str:
-    """Return `one day in seven`."""
-    count = round(days)
-    if count <= 2:
-        return "every second day"
-    return f"one day in {NUMBERS[count - 2] if count - 2 < len(NUMBERS) else plain(count)}"
-
-
-def _causes(gap: float, ladder: Sequence[Rung], why_not: str) -> Iterator[Part]:
-    if why_not:
-        yield Part(f"Which cause was the largest cannot be told: {why_not}.")
-        return
-    ours = sorted((one for one in ladder if one.t * gap > 0.0), key=lambda one: -abs(one.t))[:2]
-    ours = [one for one in ours if abs(one.t) >= max(0.5, 0.1 * abs(gap))]
-    if abs(gap) < WORTH_T or not ours:
-        yield Part("No single cause stands out.")
-        return
-    names = " and ".join(_named(one) for one in ours)
-    names, told = f"{names[0].upper()}{names[1:]}", abs(sum(one.t for one in ours))
-    if told <= abs(gap) + 0.5:
-        verb = "explains" if len(ours) == 1 else "explain"
-        yield Part(f"{names} {verb} {plain(told)} of the {plain(abs(gap))}{NO_BREAK}t.")
-        return
-    verb, back = (
-        ("took", "other causes gave part of it back") if gap < 0.0 else ("gave", "other causes took part of it")
-    )
-    yield Part(f"{names} {verb} {plain(told)}{NO_BREAK}t, {back}.")
-
-
-def _named(one: Rung) -> str:
-    return f"{one.cause} at the {one.station}" if one.station else one.cause
 
 
 def sure_words(day: Day, quality: LogQuality) -> str:
@@ -275,7 +155,7 @@ def look_at(
 
 
 def _costs(one: Rung) -> str:
-    name = _named(one)
+    name = named(one)
     return f"{name[0].upper()}{name[1:]}: {plain(one.t, 1, sign=True)}{NO_BREAK}t"
 
 
