@@ -26,6 +26,8 @@ from twin.indicators.intervals import plant_interval
 from twin.scenario import Scenario, apply_options, load
 from twin.scenario.calendars import wall_clock
 from twin.study.assumed import assumed
+from twin.study.promises import order_book
+from twin.study.replications import Replications
 from twin.study.work import Batch, Task, pack, run_batch
 from twin.version import VERSION
 
@@ -58,6 +60,7 @@ class Made:
 
     values: list[Array] = field(default_factory=list)
     days: list[Array] = field(default_factory=list)
+    products: list[Array] = field(default_factory=list)
     day_start_s: Array = field(default_factory=lambda: np.zeros(0))
     before: int = 0
     written: float = 0.0
@@ -66,11 +69,13 @@ class Made:
         """Take in one more run."""
         self.values.extend(batch.values)
         self.days.extend(batch.day_good_kg)
+        self.products.extend(() if batch.product_day_kg is None else batch.product_day_kg)
         self.day_start_s = batch.day_start_s
 
     def arrays(self) -> dict[str, Array]:
         """Return all of it as it is kept."""
-        return {"values": np.array(self.values), "days": np.array(self.days), "day_start_s": self.day_start_s}
+        made = {"values": np.array(self.values), "days": np.array(self.days), "day_start_s": self.day_start_s}
+        return made | ({"products": np.array(self.products)} if self.products else {})
 
 
 def line(
@@ -119,7 +124,10 @@ def so_far(question: Question) -> Made:
     found = answers.read_arrays(question.folder, question.key)
     if found is None or not len(found["values"]) or len(found["values"]) >= question.runs:
         return Made()
-    return Made(list(found["values"]), list(found["days"]), found["day_start_s"], len(found["values"]))
+    products = list(found.get("products", ()))
+    if question.scenario.orders and len(products) != len(found["values"]):
+        return Made()
+    return Made(list(found["values"]), list(found["days"]), products, found["day_start_s"], len(found["values"]))
 
 
 def keep(question: Question, made: Made, batch: Batch, took_s: float) -> dict[str, Any]:
@@ -172,7 +180,26 @@ def answer_of(question: Question, made: Made, batch: Batch, took_s: float) -> di
         "inputs": flat(scenario),
         "known": question.known,
         "doubt": question.doubts.told(weekly, question.seed),
+        **({"orders": orders(question, made, batch)} if scenario.orders else {}),
     }
+
+
+def orders(question: Question, made: Made, batch: Batch) -> dict[str, Any] | None:
+    """Return what becomes of the order book in the runs made so far."""
+    runs = Replications(
+        scenario=question.scenario,
+        seed=question.seed,
+        layout=batch.layout,
+        length_s=batch.length_s,
+        warm_up_s=batch.warm_up_s,
+        values=np.array(made.values),
+        day_good_kg=np.array(made.days),
+        day_start_s=made.day_start_s,
+        wanted=question.runs,
+        group=question.doubts.group,
+        product_day_kg=np.array(made.products),
+    )
+    return order_book(runs)
 
 
 def column_of(batch: Batch, *path: str) -> int:

@@ -18,6 +18,7 @@ from dashboard.parts.amounts import Units, units_of
 from dashboard.parts.bar import clock
 from dashboard.parts.line_drawings import line_drawings
 from dashboard.parts.line_numbers import so_far_parts, stopped_parts, sure, verdict_parts, waits_part
+from dashboard.parts.line_orders import ORDER_TABLES
 from dashboard.parts.line_tables import MAKERS
 from dashboard.parts.marks import data
 from twin.indicators import Part
@@ -26,7 +27,7 @@ PATH = "/"
 NAME = "Line"
 QUESTION = "What does the line make, and what holds it back?"
 STUDY = Study("line", "dashboard.work:line", doubts=True)
-TABLES = MAKERS | DOUBT_TABLES
+TABLES = MAKERS | DOUBT_TABLES | ORDER_TABLES
 Plain = dict[str, Any]
 
 

@@ -34,6 +34,7 @@ from dashboard.parts.line_numbers import (
     hours_of,
     limit_shares,
 )
+from dashboard.parts.line_orders import orders_section
 from dashboard.parts.marks import data, named
 from dashboard.parts.messages import care_note, section
 from dashboard.parts.week import ROLL_SHOP, packed_week, plant_of
@@ -85,6 +86,7 @@ def line_drawings(answer: Answer, week: Kept, units: Units, ask: Ask | None = No
             **named("The line"),
         ),
         the_week(answer, packed, units, at),
+        *orders_section(answer, units),
         *doubt_section(answer, units, ask=ask),
         html.Div([good_days(answer, week, units), stores(answer, packed, units)], className="two break-before"),
         html.Div([changes(answer, week, units), hours(answer, units)], className="two"),

@@ -96,7 +96,7 @@ def run(
         if vary is not None:
             how = {**how, "vary": vary} if precision is not None else {"runs": LEAST_RUNS, **how, "vary": vary}
         made = _made(scenario, how, cluster)
-        results = made.summary()
+        results = _results(made)
         if vary is not None and known is not None:
             results["inputs"] = doubt(WEEK_H * made.column("line", "good"), vary, known, seed, "t/week")
         _show(made, results, json)
@@ -138,6 +138,16 @@ def _made(scenario: Scenario, how: dict[str, Any], cluster: str | None) -> Repli
     if made.stopped == "runs" and how["precision"] is not None:
         say(f"{made.runs} runs did not reach the precision asked for: allow more with --runs.")
     return made
+
+
+def _results(made: Replications) -> dict[str, Any]:
+    """Return the results, and what becomes of the orders where there are some."""
+    results = made.summary()
+    if made.scenario.orders:
+        from twin.study.promises import order_book
+
+        results["orders"] = order_book(made)
+    return results
 
 
 @contextmanager

@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from twin.cli.inputs import doubt_words, drawn_words
+from twin.cli.show_orders import show_orders
 from twin.indicators.verdict import Verdict, verdict
 from twin.words import NO_BREAK, NOT_ASKED, indicator, share
 
@@ -39,6 +40,8 @@ def _page(results: Mapping[str, Any], assumed: Sequence[str], finished: Collecti
     yield Text(answer.sure + drawn_words(results), style="dim")
     yield from _section("", _line(results))
     yield from _section("Products", _products(results))
+    if results.get("orders"):
+        yield from show_orders(results["orders"])
     yield from _section("Stations", _stations(results))
     yield from _section(TIMES, _times(results))
     yield from _section("Stores", _stores(results, finished))

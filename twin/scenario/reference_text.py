@@ -110,6 +110,20 @@ order,product,quantity,due
 4711,gutter 333,600 pieces,2026-03-20
 4712,pipe 100,12 t,2026-03-27 12:00
 ```
+
+`passline run` and the Line page say which of them will be late, how sure that is, and by how many days and tonnes.
+Orders change nothing that the line makes: the plan does not follow them. What is finished on each day fills them:
+
+- of each product the order due first is filled first; of two due at once the one that stands first;
+- all that is finished from the moment the runs count fills orders before anything else, and an order is filled when all
+  of it is there; what a day makes is spread evenly over that day, so a moment is good to the day;
+- a date without an hour lasts until its day is over;
+- an order due before the runs count is taken as still open and filled first, but called neither late nor on time; of
+  one due after their end nothing is said. So let `time.start` lie one `warm_up` before today;
+- what lies finished at the start is taken as nothing, unless `start` tells the pieces of each product in a
+  finished store;
+- of a product that is partly sold as coil, the pieces come at the mean share of the run, and the coil made beside them
+  fills no order.
 """
 
 PATHS = """

@@ -61,7 +61,9 @@ def _demand(scenario: Scenario) -> str:
     """Say what is taken to sell."""
     limits = scenario.money.demand if scenario.money else {}
     if scenario.orders:
-        return f"{len(scenario.orders)} orders are on the book; what is made beyond them is taken to sell."
+        many = len(scenario.orders)
+        book = "1 order is on the book" if many == 1 else f"{many} orders are on the book"
+        return f"{book}; what is made beyond is taken to sell."
     if limits:
         return f"Sales are limited for {', '.join(limits)}; all else that is made is taken to sell."
     return "All that is made is taken to sell: the file gives no demand."

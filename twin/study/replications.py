@@ -40,6 +40,8 @@ class Replications:
     stopped: Stopped = ""
     group: int = 0
     """Runs in a row that share a plant, where each draws its inputs; 0 where all have the same."""
+    product_day_kg: FloatArray | None = None
+    """[runs, days x (products and what has none)], only where the scenario has orders."""
 
     @property
     def runs(self) -> int:
@@ -98,6 +100,7 @@ class Gathering:
         self.runs = 0
         self._values = np.empty((0, 0))
         self._days = np.empty((0, 0))
+        self._products: FloatArray | None = np.empty((0, 0)) if scenario.orders else None
         self._good = 0
         self._last: Batch | Replications | None = None
         if known is not None:
@@ -110,6 +113,9 @@ class Gathering:
         self._last = made
         self._values = _with(self._values, self.runs, made.values, self.wanted)
         self._days = _with(self._days, self.runs, made.day_good_kg, self.wanted)
+        if self._products is not None:
+            more = made.product_day_kg
+            self._products = None if more is None else _with(self._products, self.runs, more, self.wanted)
         self.runs += len(made.values)
 
     @property
@@ -134,6 +140,7 @@ class Gathering:
             wanted=self.wanted,
             stopped=stopped,
             group=self.group,
+            product_day_kg=None if self._products is None else self._products[: self.runs][:runs],
         )
 
 

@@ -45,7 +45,7 @@ class Claim:
     words: str
 
 
-def share_interval(hits: int, days: int, z: float = SEEN) -> Interval:
+def share_interval(hits: float, days: float, z: float = SEEN) -> Interval:
     """Return a share of days with its interval, that of 95 % unless another normal quantile is given.
 
     References
@@ -53,7 +53,7 @@ def share_interval(hits: int, days: int, z: float = SEEN) -> Interval:
     E. B. Wilson, Journal of the American Statistical Association 22 (1927) 209-212.
     """
     if days < 1 or not 0 <= hits <= days:
-        raise ValueError(f"{hits} of {days} days is no share: count at least one day")
+        raise ValueError(f"{hits:g} of {days:g} days is no share: count at least one day")
     share, own = hits / days, z * z / days
     middle = (share + own / 2.0) / (1.0 + own)
     half = z * sqrt(share * (1.0 - share) / days + own / (4.0 * days)) / (1.0 + own)

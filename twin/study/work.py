@@ -56,6 +56,8 @@ class Batch:
     day_start_s: FloatArray
     took_s: float
     """Time that the worker needed for them."""
+    product_day_kg: FloatArray | None = None
+    """[runs, days x products], only where there are orders to fill."""
 
 
 def pack(scenarios: Sequence[Scenario]) -> bytes:
@@ -84,7 +86,15 @@ def run_batch(task: Task) -> Batch:
         day_good_kg=np.array([one.day_good_kg.sum(axis=1) for one, _ in made]),
         day_start_s=totals.day_start_s,
         took_s=perf_counter() - begun,
+        product_day_kg=_by_product(task, [one for one, _ in made]),
     )
+
+
+def _by_product(task: Task, made: Sequence[Totals]) -> FloatArray | None:
+    """Return what each day gives of each product, where the scenario has orders."""
+    if not unpack(task.scenarios)[task.number].orders:
+        return None
+    return np.array([one.day_good_kg.ravel() for one in made])
 
 
 def _one_run(task: Task, run: int, then: Sequence[int]) -> tuple[Totals, FloatArray]:
