@@ -312,6 +312,12 @@ def test_a_log_of_another_line_and_a_day_without_a_log_are_refused_in_plain_word
 
 def test_the_last_full_day_is_found_and_a_night_of_the_changed_clock_is_as_long_as_it_was(small: Scenario) -> None:
     assert last_day(small, made_log(small, days=3, seed=4)) == date(2026, 3, 4)
+    week = made_log(small, days=7, seed=4)
+    output = week["output"]
+    saturday = output["time"] >= timestamp(small.time, datetime(2026, 3, 7, 6))
+    assert set(output["station"][saturday]) == {"furnace", "caster"}
+    much_cast = output.take(np.concatenate((np.arange(len(output)), np.repeat(np.flatnonzero(saturday), 50))))
+    assert last_day(small, week.put(much_cast)) == date(2026, 3, 6)
     spring = replace_start(small, datetime(2026, 3, 27, 6))
     log = made_log(spring, days=4, seed=4)
     day = prepare_day(spring, log, date(2026, 3, 28))

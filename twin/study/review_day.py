@@ -25,6 +25,7 @@ from twin.logs.mapping import Mapping
 from twin.scenario import Scenario, ScenarioError
 from twin.scenario.beginning import MachineNow, Start
 from twin.scenario.calendars import timestamp
+from twin.study.assumed import finished_stores
 from twin.study.review_morning import NEAR_S, Morning, morning_of
 from twin.study.review_reconcile import Reconciled, reconciled
 from twin.study.review_records import Records
@@ -184,9 +185,16 @@ def unknown_stations(scenario: Scenario, log: Log) -> tuple[str, ...]:
 
 
 def last_day(scenario: Scenario, log: Log, begins: time | None = None) -> date | None:
-    """Return the last day on which about as much was booked as usual; None where there is no whole day."""
+    """Return the last day on which about as much was finished as usual; None where there is no whole day.
+
+    A caster that runs through a Sunday makes no day of it that anybody would review.
+    """
     known = days_of(scenario, log, begins)
-    times = log["output"]["time"]
+    done = finished_stores(scenario)
+    finishing = [name for name, own in scenario.stations.items() if own.to is None or own.to in done]
+    output = log["output"]
+    finished = np.isin(output["station"].astype(str), finishing)
+    times = output["time"][finished] if finished.any() else output["time"]
     rows = [
         int(((times >= begin) & (times < end)).sum()) for _, begin, end in (bounds(scenario, d, begins) for d in known)
     ]
