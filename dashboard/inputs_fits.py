@@ -37,8 +37,6 @@ SAID = {
     "life": "how long rolls last",
 }
 _LONG = re.compile(r"\b\d+\.\d+")
-WIDTH_CHANGE = ".width_change.time"
-"""Where a scenario has what a cutter's records call a tool change."""
 REASONS = {"pattern": "pattern setup", "damage": ""}
 
 
@@ -81,8 +79,7 @@ def fits_of(
 
 def title(one: Cause) -> str:
     """Return what a number is called: mill, mill stop, between two."""
-    called = "width change" if one.path.endswith(WIDTH_CHANGE) else one.reason.replace("_", " ")
-    parts = (one.station, REASONS.get(one.reason, called), SAID.get(one.what, ""))
+    parts = (one.station, REASONS.get(one.reason, one.called.replace("_", " ")), SAID.get(one.what, ""))
     return ", ".join(part for part in parts if part)
 
 

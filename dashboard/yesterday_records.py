@@ -15,7 +15,7 @@ from twin.logs import read_log
 from twin.logs.mapping import Mapping as LogMapping
 from twin.logs.mapping import load_mapping
 from twin.scenario import Scenario, apply_options, load
-from twin.study.review_day import Day, bounds, day_of, days_of, prepare_day
+from twin.study.review_day import Day, bounds, day_of, days_of, last_day, prepare_day
 from twin.study.watchdays import day_begins
 
 if TYPE_CHECKING:
@@ -42,6 +42,12 @@ class Records:
     def days(self) -> tuple[date, ...]:
         """Return the production days that the log covers."""
         return days_of(self.scenario, self.log, self.begins)
+
+    @cached_property
+    def last(self) -> date:
+        """Return the last day on which something was finished; where none is whole, the last that is told of."""
+        found = last_day(self.scenario, self.log, self.begins)
+        return found or (self.days[-1] if self.days else date.today())
 
     @cached_property
     def examined(self) -> Examined:

@@ -137,7 +137,7 @@ def described(own: Records, named: Plain, day: str) -> Plain:
         "version": VERSION,
         "half": None,
         "inputs": flat(own.scenario),
-        "day": day or (days[-1] if days else date.today().isoformat()),
+        "day": day or own.last.isoformat(),
         "days": days,
         "past": [],
         "book": None,

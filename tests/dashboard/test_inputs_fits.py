@@ -94,7 +94,11 @@ def test_the_records_along_time_tell_the_same_in_a_table() -> None:
 
 def test_a_number_is_called_by_what_it_is_in_the_file() -> None:
     """A cutter's records call a width change a tool change; beside its coil change that would be another number."""
-    said = SimpleNamespace(station="gutter cutter", reason="tool change", what="setup")
+
+    class Said(SimpleNamespace):
+        called = Cause.called
+
+    said = Said(station="gutter cutter", reason="tool change", what="setup")
     said.path = "stations.gutter cutter.width_change.time"
 
     assert title(cast(Cause, said)) == "gutter cutter, width change"

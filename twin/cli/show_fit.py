@@ -54,7 +54,7 @@ def verdict(found: Fitted) -> str:
         return "The log tells nothing of the numbers of this line."
     if not off:
         return f"The log bears out all {told} numbers that it tells of."
-    names = ", ".join(dict.fromkeys(f"{one.station} ({one.reason})" for one in off[:4]))
+    names = ", ".join(dict.fromkeys(f"{one.station} ({one.called})" for one in off[:4]))
     more = f" and {len(off) - 4} more" if len(off) > 4 else ""
     return f"The log tells of {told} numbers; {len(off)} of them are not as assumed: {names}{more}."
 
@@ -80,7 +80,7 @@ def _causes(found: Fitted) -> Table:
         fits = "" if one.fits is None else f"{one.fits:.2f}"
         table.add_row(
             one.station,
-            one.reason,
+            one.called,
             WHAT[one.what],
             str(one.source.n),
             shown(one, one.mean),

@@ -61,7 +61,7 @@ def holm(doubts: Sequence[Doubt], level: float = LEVEL) -> list[Doubt]:
 def _doubts(records: Records, cause: Cause) -> Iterator[Doubt]:
     if cause.n < LEAST_EVENTS:
         return
-    what = f"{cause.station}, {cause.reason}"
+    what = f"{cause.station}, {cause.called}"
     if cause.what == "every":
         yield from _rates(records, cause, what)
     else:
@@ -210,4 +210,4 @@ def ranks(values: FloatArray) -> FloatArray:
 
 def _inferred(one: Cause) -> str:
     share = one.sample.inferred_share
-    return f"{one.station}, {one.reason}: {share:.0%} of the records were mended and are left out of how long it takes"
+    return f"{one.station}, {one.called}: {share:.0%} of the records were mended and are left out of how long it takes"

@@ -110,6 +110,11 @@ class Cause:
     source: Source
 
     @property
+    def called(self) -> str:
+        """Return what a reader calls it: the log has one word for the tools of a profiler and the width of a cutter."""
+        return "width change" if self.path.endswith(".width_change.time") else self.reason
+
+    @property
     def n(self) -> int:
         """Return the number of events."""
         return len(self.sample.values)
