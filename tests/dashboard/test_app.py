@@ -158,8 +158,9 @@ def test_the_server_says_where_it_is_and_ends_at_ctrl_c_without_leaving_anything
         held.bind(("127.0.0.1", 0))
         port = held.getsockname()[1]
     script = (
-        f"import sys; sys.path.insert(0, {str(root)!r})\n"
+        f"import signal, sys; sys.path.insert(0, {str(root)!r})\n"
         "from dashboard.app import serve\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell lets its background jobs ignore it\n"
         f"if __name__ == '__main__': serve(None, port={port})\n"
     )
     file = tmp_path / "serve.py"
