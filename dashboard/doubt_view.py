@@ -15,8 +15,8 @@ from dashboard.charts.plant import titled
 from dashboard.doubt import half_of
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
-from dashboard.parts.marks import named
 from dashboard.parts.messages import section
+from dashboard.parts.taking import table_links
 from dashboard.tables import Cell, Maker, Table
 from twin.words import share
 
@@ -40,7 +40,9 @@ def doubt_section(answer: Plain, units: Units, more: str = "", ask: Ask | None =
     tables: list[Component] = []
     if parts is not None and parts["log_share"] > 0.0:
         inner += _next(told, units)
-        tables = _take(answer, units) if parts["record_next"] else []
+        tables = (
+            [table_links(answer["key"], "record-next", "What to record next", units)] if parts["record_next"] else []
+        )
     return [html.Div([section(TITLE, note or said.rests(told), inner, tables)], id="doubt", className="doubt")]
 
 
@@ -107,15 +109,6 @@ def _next(told: Plain, units: Units) -> list[Component]:
     note = said.NEAR + (said.MORE_THAN_ALL if sum(one["share"] for one in parts["record_next"]) > 1.0 else "")
     drawn = record_next(rows, _ends(parts["answer"], units), becomes=now, unit=f"{units.mass}/week")
     return [head, html.P(note, className="note"), drawing(drawn, id="doubt-next")]
-
-
-def _take(answer: Plain, units: Units) -> list[Component]:
-    """Return the links that take the table away."""
-    links: list[Any] = ["What to record next: "]
-    for form in ("csv", "xlsx"):
-        place = f"/table/{answer['key']}/record-next.{form}?units={units.name}"
-        links += [html.A(form.upper(), href=place, download="", **named(f"What to record next as {form.upper()}")), " "]
-    return [html.Span(links)]
 
 
 def record_table(answer: Plain, _week: Plain, units: Units) -> Table:

@@ -26,6 +26,7 @@ from dashboard.parts.drawing import drawing
 from dashboard.parts.frame import choice
 from dashboard.parts.marks import data, named
 from dashboard.parts.messages import box, fault_line, section
+from dashboard.parts.taking import table_links
 from twin.store import Saved
 
 Plain = Mapping[str, Any]
@@ -116,14 +117,7 @@ def faults(log: Plain) -> Component:
 
 def take(answer: Plain, units: Units, *names: str) -> list[Component]:
     """Return the links that take a section's tables away."""
-    found: list[Component] = []
-    for name in names:
-        links: list[Any] = [f"{titled(name)}: "]
-        for form in ("csv", "xlsx"):
-            place = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
-            links += [html.A(form.upper(), href=place, download="", **named(f"{titled(name)} as {form.upper()}")), " "]
-        found.append(html.Span(links))
-    return found
+    return [table_links(answer["key"], name, titled(name), units) for name in names]
 
 
 def folded(words: str, *inner: Component) -> html.Details:

@@ -17,6 +17,7 @@ from dashboard.parts.frame import choice
 from dashboard.parts.marks import named
 from dashboard.parts.messages import section
 from dashboard.parts.options_view import Piece
+from dashboard.parts.taking import table_links
 from dashboard.yesterday_view import pieces
 from dashboard.yesterday_words import long_day
 from twin.indicators import Part
@@ -66,14 +67,8 @@ def shown(piece: Piece, answer: Plain, units: Units) -> Component:
 
 def take(answer: Plain, units: Units, piece: Piece) -> list[Component]:
     """Return the links that take a piece's tables away, at the end of the day also the sheet of the shift."""
-    found: list[Component] = []
-    for name in piece.tables:
-        called = titled(name.replace("-", " "))
-        links: list[Any] = [f"{called}: "]
-        for form in ("csv", "xlsx"):
-            place = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
-            links += [html.A(form.upper(), href=place, download="", **named(f"{called} as {form.upper()}")), " "]
-        found.append(html.Span(links))
+    key = answer["key"]
+    found: list[Component] = [table_links(key, name, titled(name.replace("-", " ")), units) for name in piece.tables]
     if piece.name == "handover":
         found.append(html.Span(["On one page: ", sheet_link(answer, units.name, "hand-over sheet")]))
     return found

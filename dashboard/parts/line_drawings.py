@@ -37,6 +37,7 @@ from dashboard.parts.line_numbers import (
 from dashboard.parts.line_orders import orders_section
 from dashboard.parts.marks import data, named
 from dashboard.parts.messages import care_note, section
+from dashboard.parts.taking import table_links
 from dashboard.parts.week import ROLL_SHOP, packed_week, plant_of
 from twin.words import number
 
@@ -54,15 +55,7 @@ Kept = Mapping[str, Any]
 
 def take(answer: Answer, units: Units, *names: str) -> list[Component]:
     """Return the links that take a section's tables away."""
-    found: list[Component] = []
-    for name in names:
-        links: list[Any] = [f"{titled(name)}: "]
-        for form in ("csv", "xlsx"):
-            address = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
-            label = named(f"{titled(name)} as {form.upper()}")
-            links += [html.A(form.upper(), href=address, download="", **label), " "]
-        found.append(html.Span(links))
-    return found
+    return [table_links(answer["key"], name, titled(name), units) for name in names]
 
 
 def line_drawings(answer: Answer, week: Kept, units: Units, ask: Ask | None = None) -> list[Component]:

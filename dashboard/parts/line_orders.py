@@ -8,12 +8,11 @@ from typing import Any
 from dash import html
 from dash.development.base_component import Component
 
-from dashboard.charts.plant import titled
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
-from dashboard.parts.marks import named
 from dashboard.parts.messages import section
 from dashboard.parts.options_markup import markup
+from dashboard.parts.taking import table_links
 from dashboard.tables import Cell, Maker, Table
 from twin.study.promises_told import HEADS, MOST, beyond, cells, notes, ranked, verdict
 
@@ -36,16 +35,7 @@ def orders_section(answer: Plain, units: Units) -> list[Component]:
     inner += [html.P(more, className="note")] if more else []
     items = html.Ul([html.Li(sentence) for sentence in notes(book)], className="assumed")
     said = verdict(book, units.per_tonne, units.mass)
-    return [section("Orders", said, [*inner, items], _take(answer, units))]
-
-
-def _take(answer: Plain, units: Units) -> list[Component]:
-    """Return the links that take the whole order book away."""
-    links: list[Any] = ["Orders: "]
-    for form in ("csv", "xlsx"):
-        place = f"/table/{answer['key']}/orders.{form}?units={units.name}"
-        links += [html.A(form.upper(), href=place, download="", **named(f"{titled('orders')} as {form.upper()}")), " "]
-    return [html.Span(links)]
+    return [section("Orders", said, [*inner, items], [table_links(answer["key"], "orders", "Orders", units)])]
 
 
 def orders_table(answer: Plain, _week: Plain, units: Units) -> Table:

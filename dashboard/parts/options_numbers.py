@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from dashboard.charts.curve import Point, distance_curve
 from dashboard.parts.amounts import Units
 from twin.scenario import Scenario, ScenarioError, Setting, apply_set, numbers
+from twin.scenario.models import ByDigest
 from twin.words import indicator
 
 POSITIONS = 9
@@ -76,19 +77,11 @@ def dial(scenario: Scenario, path: str) -> Dial | None:
     Positions that the scenario does not allow are left out. The page asks again and again while a curve grows, so the
     last ones are kept.
     """
-    return _dial(_Plant(scenario.digest, scenario), path)
-
-
-@dataclass(frozen=True, slots=True)
-class _Plant:
-    """Carries a scenario through the cache, which knows it by its digest alone."""
-
-    digest: str
-    scenario: Scenario = field(compare=False, hash=False)
+    return _dial(ByDigest.of(scenario), path)
 
 
 @lru_cache(maxsize=MOST_KEPT)
-def _dial(plant: _Plant, path: str) -> Dial | None:
+def _dial(plant: ByDigest, path: str) -> Dial | None:
     scenario = plant.scenario
     found = next((one for one in numbers(scenario) if one.path == path), None)
     split = _split(found) if found is not None else None

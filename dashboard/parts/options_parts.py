@@ -19,6 +19,7 @@ from dashboard.parts.frame import choice
 from dashboard.parts.marks import named
 from dashboard.parts.messages import section
 from dashboard.parts.options_view import Piece, pieces
+from dashboard.parts.taking import table_links
 from twin.scenario import Scenario
 from twin.study.compare import possible
 
@@ -53,14 +54,8 @@ def shown(piece: Piece, answer: Plain, units: Units) -> html.Section:
 
 def take(answer: Plain, units: Units, piece: Piece) -> list[Component]:
     """Return the links that take a piece's tables away, and with the first one the report."""
-    found: list[Component] = []
-    for name in piece.tables:
-        called = titled(name.removesuffix("-of-options"))
-        links: list[Any] = [f"{called}: "]
-        for form in ("csv", "xlsx"):
-            place = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
-            links += [html.A(form.upper(), href=place, download="", **named(f"{called} as {form.upper()}")), " "]
-        found.append(html.Span(links))
+    called = {name: titled(name.removesuffix("-of-options")) for name in piece.tables}
+    found: list[Component] = [table_links(answer["key"], name, words, units) for name, words in called.items()]
     if piece.name == "ways":
         place = f"/report/{answer['key']}.html?units={units.name}"
         found.append(html.Span(["Report on two pages: ", html.A("HTML", href=place, download="", **named("Report"))]))

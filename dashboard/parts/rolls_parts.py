@@ -12,9 +12,9 @@ from dashboard.doubt_view import doubt_section
 from dashboard.parts import messages
 from dashboard.parts.amounts import Units
 from dashboard.parts.drawing import drawing
-from dashboard.parts.marks import named
 from dashboard.parts.messages import section
 from dashboard.parts.rolls_view import Piece, pieces, rests_on
+from dashboard.parts.taking import table_links
 from dashboard.rolls_state import SIMULATED, WAY_OUT
 
 Plain = Mapping[str, Any]
@@ -75,11 +75,4 @@ def take(answer: Plain, units: Units, piece: Piece) -> list[Component]:
         place = f"/calendar/{answer['key']}.ics"
         link = html.A("Put the windows in a calendar", href=place, download="", className="button")
         found.append(html.Span([link, f" {count} {'event' if count == 1 else 'events'}, .ics"]))
-    for name in piece.tables:
-        called = CALLED[name]
-        links: list[Any] = [f"{called}: "]
-        for form in ("csv", "xlsx"):
-            place = f"/table/{answer['key']}/{name}.{form}?units={units.name}"
-            links += [html.A(form.upper(), href=place, download="", **named(f"{called} as {form.upper()}")), " "]
-        found.append(html.Span(links))
-    return found
+    return found + [table_links(answer["key"], name, CALLED[name], units) for name in piece.tables]

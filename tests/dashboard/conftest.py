@@ -6,8 +6,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from dash import Dash
+from flask.testing import FlaskClient
 from playwright.sync_api import Browser, sync_playwright
 from tours import SMALL, Served, Tour, served
+
+from dashboard.app import create_app
+from dashboard.drive import Office
+from dashboard.settings import Settings
 
 
 @pytest.fixture(scope="session")
@@ -24,6 +30,22 @@ def dashboard(plants: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     made = served(plants, tmp_path_factory.mktemp("kept"))
     yield made
     made.close()
+
+
+@pytest.fixture(scope="module")
+def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Dash]:
+    """Return the application, which a module may ask without a browser."""
+    made = create_app(Settings(kept=tmp_path_factory.mktemp("kept"), testing=True))
+    yield made
+    office: Office = made.server.config["office"]
+    office.jobs.close()
+
+
+@pytest.fixture
+def client(app: Dash) -> FlaskClient:
+    """Return one who asks it."""
+    made: FlaskClient = app.server.test_client()
+    return made
 
 
 @pytest.fixture(scope="session")

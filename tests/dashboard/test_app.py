@@ -9,7 +9,6 @@ import signal
 import socket
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from urllib.request import urlopen
 
@@ -23,20 +22,6 @@ from dashboard.drive import Office
 from dashboard.settings import Settings, SettingsError
 
 HOST = {"Host": "127.0.0.1:8050"}
-
-
-@pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Dash]:
-    made = create_app(Settings(kept=tmp_path_factory.mktemp("kept"), testing=True))
-    yield made
-    office: Office = made.server.config["office"]
-    office.jobs.close()
-
-
-@pytest.fixture
-def client(app: Dash) -> FlaskClient:
-    made: FlaskClient = app.server.test_client()
-    return made
 
 
 def test_the_index_page_is_small_and_names_its_language(client: FlaskClient) -> None:

@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-from dash import Dash
 from flask.testing import FlaskClient
 
-from dashboard.app import create_app
 from dashboard.callers import PLACE
-from dashboard.drive import Office
-from dashboard.settings import Settings
 
 HOST = {"Host": "127.0.0.1:8050"}
 ROUTE = {
@@ -22,21 +16,6 @@ ROUTE = {
     "inputs": [{"id": "address", "property": "pathname", "value": "/nowhere"}],
     "changedPropIds": ["address.pathname"],
 }
-
-
-@pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Dash]:
-    kept: Path = tmp_path_factory.mktemp("kept")
-    made = create_app(Settings(kept=kept, testing=True))
-    yield made
-    office: Office = made.server.config["office"]
-    office.jobs.close()
-
-
-@pytest.fixture
-def client(app: Dash) -> FlaskClient:
-    made: FlaskClient = app.server.test_client()
-    return made
 
 
 def test_a_call_of_a_callback_is_answered(client: FlaskClient) -> None:

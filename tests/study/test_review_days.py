@@ -1,5 +1,6 @@
 """A reviewed day held to what it must be: exact where the log is whole, silent where it cannot tell."""
 
+import re
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
@@ -24,6 +25,7 @@ from twin.study.review_reconcile import edges_between, stops_in
 from twin.study.review_scripts import pieces, together
 from twin.study.review_such import such_days
 from twin.study.review_wear import owed_after
+from twin.words import NO_BREAK
 
 KILOGRAM = 1e-3  # t
 HOLLIN = "scenarios/hollin_weir.yaml"
@@ -164,7 +166,9 @@ def test_planted_stops_are_found_in_a_log_with_a_tenth_of_noise_and_said_to_be_s
     assert (worst.cause, worst.station) == ("strip break", "slitter")
     assert worst.t < -15.0
     assert answer.signal
-    assert "Not an ordinary day: " in answer.verdict.text
+    said = answer.verdict.text.replace(NO_BREAK, " ")
+    made, usual = re.findall(r"Not an ordinary day: ([0-9.]+) t where ([0-9.]+) were expected", said)[0]
+    assert float(made) < float(usual) - 15.0, "on the low side"
     assert answer.tells
     assert answer.top_sure is not None
     assert answer.top_sure > 0.9

@@ -11,7 +11,7 @@ from twin.line.reasons import FIXED_REASONS
 from twin.line.routes import Routes, givers_of, routes, takers_of
 from twin.line.tables import Tables, add_handling, tables
 from twin.scenario.calendars import elapsed, turns, wall_clock
-from twin.scenario.models import Mill, Scenario, Station
+from twin.scenario.models import ByDigest, Mill, Scenario, Station
 from twin.scenario.plant import Calendar, Time
 
 if TYPE_CHECKING:
@@ -99,22 +99,14 @@ class Model:
     """Lines of earlier runs that stand idle, the plain and the compiled ones: they save building one, nothing more."""
 
 
-@lru_cache(maxsize=64)
-def _cached(digest: str, holder: "_ByDigest") -> Model:
-    return prepare(holder.scenario)
-
-
-@dataclass(frozen=True)
-class _ByDigest:
-    """Carries a scenario through the cache, which knows it by its digest alone."""
-
-    digest: str
-    scenario: Scenario = field(compare=False, hash=False)
-
-
 def model_of(scenario: Scenario) -> Model:
     """Return the model of a scenario, made once for each content."""
-    return _cached(scenario.digest, _ByDigest(scenario.digest, scenario))
+    return _model(ByDigest.of(scenario))
+
+
+@lru_cache(maxsize=64)
+def _model(held: ByDigest) -> Model:
+    return prepare(held.scenario)
 
 
 def prepare(scenario: Scenario) -> Model:

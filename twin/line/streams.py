@@ -1,7 +1,7 @@
 """Random numbers as a pure function of (seed, run, name of the stream, occurrence), and laws as inverse transforms.
 
 Every cause has a stream of its own, so that a changed option leaves every other draw as it was, and numbers are made
-in blocks: uniform ones, kept, which a law then scales. The generator is counter-based: Philox-4x32-10 of
+in blocks: uniform ones, which a law then scales. The generator is counter-based: Philox-4x32-10 of
 J. K. Salmon, M. A. Moraes, R. O. Dror and D. E. Shaw, Parallel random numbers: as easy as 1, 2, 3 (SC11, 2011).
 """
 
@@ -41,10 +41,9 @@ _ROUNDS = 10
 
 
 def philox(counter: tuple[Words, Words, Words, Words], key: tuple[Words, Words]) -> tuple[Words, Words, Words, Words]:
-    """Return four 32-bit words for each counter and key (Philox-4x32-10); arrays broadcast."""
-    shape = np.broadcast_shapes(*(words.shape for words in (*counter, *key)))
-    c0, c1, c2, c3 = (np.broadcast_to(words, shape).copy() for words in counter)
-    k0, k1 = key[0].copy(), key[1].copy()
+    """Return four 32-bit words for each counter and key, arrays of one length (Philox-4x32-10)."""
+    c0, c1, c2, c3 = (words.copy() for words in counter)
+    k0, k1 = (words.copy() for words in key)
     product0, product1 = np.empty_like(c0), np.empty_like(c0)
     for _ in range(_ROUNDS):  # all in place: fresh arrays would cost more than the sums
         np.multiply(c0, _M0, out=product0)
@@ -103,29 +102,35 @@ class Wanted(NamedTuple):
 
 def drawn(seed: int, wanted: Sequence[Wanted]) -> Floats:
     """Return the uniform numbers in (0, 1) of sources, one behind the other; many cost hardly more than one."""
-    first = np.array([own.start for own in wanted]) // 2
-    pairs = np.array([own.end for own in wanted]) // 2 - first
-    keys = np.array([stream_key(seed, own.source.name) for own in wanted], dtype=np.uint64).repeat(pairs, axis=0)
-    runs = np.array([own.run for own in wanted], dtype=np.uint64).repeat(pairs)
-    blocks = (np.arange(pairs.sum()) + (first + pairs - np.cumsum(pairs)).repeat(pairs)).astype(np.uint64)
-    counter = (blocks & _LOW, blocks >> _SHIFT, runs & _LOW, runs >> _SHIFT)
-    return _in_pairs(philox(counter, (keys[:, 0], keys[:, 1])))
+    runs, names, starts, ends = zip(*((own.run, own.source.name, own.start, own.end) for own in wanted), strict=True)
+    return _numbers(seed, runs, names, starts, ends)
 
 
 def uniforms(seed: int, run: int, names: Sequence[str], start: int, count: int) -> Floats:
     """Return uniform numbers of the streams of one run, one row a stream: `start` to `start + count` of each."""
-    keys = np.array([stream_key(seed, name) for name in names], dtype=np.uint64).reshape(-1, 2)
-    blocks = np.arange(start // 2, (start + count) // 2, dtype=np.uint64)[None, :]
-    same = np.array([[run]], dtype=np.uint64)
-    counter = (blocks & _LOW, blocks >> _SHIFT, same & _LOW, same >> _SHIFT)
-    return _in_pairs(philox(counter, (keys[:, :1], keys[:, 1:])))
+    rows = len(names)
+    numbers = _numbers(seed, [run] * rows, names, [start] * rows, [start + count] * rows)
+    return numbers.reshape(rows, count)
+
+
+def _numbers(
+    seed: int, runs: Sequence[int], names: Sequence[str], starts: Sequence[int], ends: Sequence[int]
+) -> Floats:
+    """Return the uniform numbers from an even place to another of each stream in its run, one behind the other."""
+    first = np.array(starts) // 2
+    pairs = np.array(ends) // 2 - first
+    keys = np.array([stream_key(seed, name) for name in names], dtype=np.uint64).repeat(pairs, axis=0)
+    run = np.array(runs, dtype=np.uint64).repeat(pairs)
+    blocks = (np.arange(pairs.sum()) + (first + pairs - np.cumsum(pairs)).repeat(pairs)).astype(np.uint64)
+    counter = (blocks & _LOW, blocks >> _SHIFT, run & _LOW, run >> _SHIFT)
+    return _in_pairs(philox(counter, (keys[:, 0], keys[:, 1])))
 
 
 def _in_pairs(words: tuple[Words, Words, Words, Words]) -> Floats:
-    """Return the two numbers that each counter's four words give, one behind the other along the last axis."""
-    result = np.empty((*words[0].shape[:-1], 2 * words[0].shape[-1]))
-    result[..., 0::2] = _unit(words[0], words[1])
-    result[..., 1::2] = _unit(words[2], words[3])
+    """Return the two numbers that each counter's four words give, one behind the other."""
+    result = np.empty(2 * len(words[0]))
+    result[0::2] = _unit(words[0], words[1])
+    result[1::2] = _unit(words[2], words[3])
     return result
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import datetime
 from functools import cached_property
 from typing import Annotated, Any, Literal
@@ -142,6 +142,19 @@ class Scenario(Part):
         """Return the SHA-256 of the content: two files that mean the same have the same digest."""
         text = json.dumps(canonical(self), ensure_ascii=False, separators=(",", ":"))
         return hashlib.sha256(text.encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class ByDigest:
+    """Carries a scenario through a cache, which knows it by its digest alone."""
+
+    digest: str
+    scenario: Scenario = field(compare=False, hash=False)
+
+    @classmethod
+    def of(cls, scenario: Scenario) -> ByDigest:
+        """Return the carrier of a scenario."""
+        return cls(scenario.digest, scenario)
 
 
 PLAIN = frozenset((float, int, str, bool, type(None)))
