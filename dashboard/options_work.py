@@ -203,20 +203,17 @@ def response(
 ) -> Mapping[str, Any]:
     """Find how the line answers as one number is moved; the position `first` stands after a few runs, then a curve."""
     scenario, folder = load(file), Path(kept)
-    order = [first, *(place for place in range(len(values)) if place != first)]
-    asked, told = [values[place] for place in order], 0.0
-    for found in curve(scenario, path, asked, runs=CURVE_RUNS, seed=seed, workers=1, stop=desk.stopped):
-        if found.complete or (isfinite(found.mean[0]) and time.monotonic() - told > NEWS_EVERY_S):
+    told, stop = 0.0, desk.stopped
+    for found in curve(scenario, path, values, runs=CURVE_RUNS, seed=seed, workers=1, stop=stop, first=first):
+        if found.complete or (isfinite(found.mean[first]) and time.monotonic() - told > NEWS_EVERY_S):
             told = time.monotonic()
-            answers.write(folder, key, {"path": path, **plain_curve(found, order)})
+            answers.write(folder, key, {"path": path, **plain_curve(found)})
             desk.tell({"done": int(found.runs.min()), "wanted": CURVE_RUNS})
     return {"done": CURVE_RUNS, "wanted": CURVE_RUNS}
 
 
-def plain_curve(found: Curve, order: Sequence[int]) -> Plain:
-    """Return a curve as plain values, what was run in an order put back in its place; what is not known yet is null."""
+def plain_curve(found: Curve) -> Plain:
+    """Return a curve as plain values; what is not known yet is null."""
     names = ("mean", "low", "high", "change", "change_low", "change_high")
     columns = {name: [x if isfinite(x) else None for x in getattr(found, name).tolist()] for name in names}
-    columns |= {"values": list(found.values), "runs": found.runs.tolist()}
-    back = sorted(range(len(order)), key=lambda i: order[i])
-    return {name: [own[i] for i in back] for name, own in columns.items()} | {"whole": found.complete}
+    return {"values": list(found.values), "runs": found.runs.tolist(), "whole": found.complete, **columns}

@@ -44,6 +44,15 @@ def test_the_first_curve_is_coarse_and_later_ones_only_add_runs() -> None:
     assert all(bool((after.runs >= before.runs).all()) for before, after in zip(seen, seen[1:], strict=False))
 
 
+def test_the_value_that_is_asked_first_is_known_first_and_changes_no_number() -> None:
+    line, places = loads(TANDEM), [0, 1, 2, 3]
+    seen = list(curve(line, "stores.second gap.capacity", places, runs=10, first=2))
+
+    assert np.flatnonzero(~np.isnan(seen[1].mean)).tolist() == [2]
+    in_order = list(curve(line, "stores.second gap.capacity", places, runs=10))[-1]
+    assert seen[-1].mean.tolist() == in_order.mean.tolist()
+
+
 def test_a_value_that_is_not_allowed_is_refused_before_any_run() -> None:
     with pytest.raises(ScenarioError):
         next(curve(loads(TANDEM), "stores.second gap.capacity", [1, -3]))

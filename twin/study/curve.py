@@ -53,10 +53,12 @@ def curve(
     clock: ClockName | None = None,
     door: Door | None = None,
     stop: Callable[[], bool] | None = None,
+    first: int | None = None,
 ) -> Iterator[Curve]:
     """Yield the curve again and again: coarse first, ends and middle before what lies between, then all runs.
 
-    `path` and `values` are as for `--set`: `curve(plant, "stations.slitter.machines", [1, 2, 3])`.
+    `path` and `values` are as for `--set`: `curve(plant, "stations.slitter.machines", [1, 2, 3])`. The value at place
+    `first` is run before all others.
 
     Raises
     ------
@@ -66,7 +68,8 @@ def curve(
     positions = [scenario, *(apply_set(scenario, path, text) for text in texts)]
     drawing = _Drawing(texts, positions, seed, runs)
     packed = pack(positions)
-    order = [0, *(1 + place for place in spread_out(len(texts)))]
+    places = dict.fromkeys([*([] if first is None else [first]), *spread_out(len(texts))])
+    order = [0, *(1 + place for place in places)]
     at = door if door is not None else (Here() if workers == 1 else shared(workers))
     tasks = (
         Task(packed, seed, first, count, number, clock, activity=False)
